@@ -1,0 +1,1 @@
+"""From bytes to a base: Markdown, nodes, facts, findings, circuits, lessons, history, names."""

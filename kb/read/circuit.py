@@ -1,0 +1,354 @@
+"""Circuit tables, read as data: parts and wires first, then what refers to them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+
+from kb.diagnostic import Problem
+from kb.model import Cell, Row, Table
+from kb.netlist import Circuit, FaultRow, Part, Position, ReadingRow, SymptomRow, Terminal, Wire
+from kb.quantity import nearest, quantity
+from kb.read.blocks import Blocks
+from kb.read.findings import VERDICTS, columns_of, short_row
+from kb.read.parts import PART_KINDS, Values, read_value
+from kb.read.wrong import WrongReader
+from kb.reference import Kind, Ref
+
+TABLES: Mapping[str, tuple[str, ...]] = {
+    "Part": ("Part", "Kind", "Pins", "Values"),
+    "Wire": ("Wire", "From", "To", "Colour", "mm2", "Length", "Bundle"),
+    "Position": ("Position", "Must happen"),
+    "Fault of": ("Fault of", "What is wrong"),
+    "Symptom of": ("Symptom of", "Shows as"),
+    "Reading of": ("Reading of", "Position", "Unplugged", "Instrument", "Red lead", "Black lead"),
+    "Cavity of": ("Cavity of",),
+}
+COLOURS: frozenset[str] = frozenset("BK BN RD OG YE GN BU VT GY WH PK GD TQ SR".split())  # IEC 60757
+INSTRUMENTS = ("test lamp", "LED lamp", "voltmeter", "ohmmeter", "clamp", "eye")
+LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
+_NAME = re.compile(r"[^\W\d_][\w-]*")
+_POINT = re.compile(r"([\w-]+)\.(\S+)(?:\s+(\S+))?")
+_POINT_HELP = "write a part, a dot and a pin: `J2.tilt`, with a connector's side: `J2.tilt mirror`"
+
+
+class CircuitReader:
+    """Reads the tables of one circuit node; `problems` are what was met."""
+
+    def __init__(self, node: str, blocks: Blocks) -> None:
+        self.node, self.blocks = node, blocks
+        self.problems: list[Problem] = []
+        self.parts: dict[str, Part] = {}
+        self.wires: dict[str, Wire] = {}
+        self.positions: dict[str, Position] = {}
+        self.cavities: dict[Terminal, str] = {}
+        self.refs: list[Ref] = []
+
+    def read(self, tables: list[Table]) -> Circuit:
+        """The circuit that these tables state."""
+        for role in ("Part", "Wire", "Position", "Cavity of"):
+            self._each(tables, role)
+        faults = tuple(f for f in self._each(tables, "Fault of") if isinstance(f, FaultRow))
+        symptoms = tuple(s for s in self._each(tables, "Symptom of") if isinstance(s, SymptomRow))
+        readings = tuple(r for r in self._each(tables, "Reading of") if isinstance(r, ReadingRow))
+        self._once(readings)
+        return Circuit(
+            self.node, self.parts, self.wires, self.positions, faults, symptoms, readings, self.cavities,
+            sound=not self.problems)  # fmt: skip
+
+    def problem(self, cell: Cell, message: str, help: str = "", rule: str = "bad-value") -> None:
+        """Note what is wrong with a cell."""
+        self.problems.append(Problem(rule, cell.span, message, help))
+
+    def split(self, cell: Cell, sign: str) -> tuple[Cell, ...]:
+        """The stretches of a cell between `sign`s."""
+        return self.blocks.split(cell.span, sign) if cell.text else ()
+
+    def _each(self, tables: list[Table], role: str) -> list[object]:
+        read: Callable[[Row, dict[str, Cell], Table], object] = {
+            "Part": self._part, "Wire": self._wire, "Position": self._position, "Cavity of": self._cavity,
+            "Fault of": self._fault, "Symptom of": self._symptom, "Reading of": self._reading,
+        }[role]  # fmt: skip
+        found = []
+        for table in tables:
+            if table.role == role:
+                columns = self._columns(table, role)
+                for row in table.rows:
+                    if not short_row(row, len(table.header.cells), self.problems):
+                        cells = {name: row.cells[i] for name, i in columns.items()}
+                        found.append(read(row, _Cells(cells, row), table))
+        return found
+
+    def _columns(self, table: Table, role: str) -> Mapping[str, int]:
+        if role == "Cavity of":
+            return {role: 0}
+        if role != "Position":
+            return columns_of(table, TABLES[role], f"`{role}` table", self.problems)
+        columns = {"Position": 0}
+        for index, cell in enumerate(table.header.cells[1:], 1):
+            columns[self._position_column(cell)] = index
+        return columns
+
+    def _position_column(self, cell: Cell) -> str:
+        if cell.text.casefold() == "must happen":
+            return "Must happen"
+        match = re.fullmatch(r"(\S+) (joins|drives)", cell.text)
+        if match is None:
+            self.problem(cell, f"`{cell.text}` is no column of a `Position` table",
+                         "write `S1 joins`, `U1 drives` or `Must happen`", "unknown-fact")  # fmt: skip
+            return cell.text
+        part = self.parts.get(match[1])
+        fits = ("switch", "limit switch") if match[2] == "joins" else ("output",)
+        if part is None:
+            self.unknown(cell, match[1], self.parts)
+        elif part.kind not in fits:
+            self.problem(cell, f"`{part.name}` is a {part.kind}, not a {fits[0]}", "")
+        return cell.text
+
+    def unknown(self, cell: Cell, name: str, known: Mapping[str, object] | tuple[str, ...]) -> None:
+        """Report a name that this circuit doesn't have."""
+        near = nearest(name, known)
+        self.problem(cell, f"this circuit has no `{name}`", f"did you mean `{near}`?" if near else
+                     "name what the circuit's tables state", "unknown-point")  # fmt: skip
+
+    def _part(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
+        name, kind = cells["Part"].text, cells["Kind"].text
+        if not _NAME.fullmatch(name):
+            self.problem(cells["Part"], f"`{name}` is no part's name", "write a letter, then letters and digits")
+        elif name in self.parts:
+            self.problem(cells["Part"], f"`{name}` stands here twice", "give each part its own name")
+        elif kind not in PART_KINDS:
+            near = nearest(kind, PART_KINDS)
+            self.problem(cells["Kind"], f"`{kind}` is no kind of part",
+                         f"did you mean `{near}`?" if near else "kinds: " + ", ".join(PART_KINDS))  # fmt: skip
+            pins = tuple(cells["Pins"].text.split())
+            self.parts[name] = Part(name, near or kind, pins, span=row.span, value_text=cells["Values"].text)
+        else:
+            self.parts[name] = self._known_part(row, cells, name, kind)
+
+    def _known_part(self, row: Row, cells: Mapping[str, Cell], name: str, kind: str) -> Part:
+        spec = PART_KINDS[kind]
+        pins = self._pins(cells["Pins"], row, spec.pins, spec.least)
+        values = Values()
+        for cell in self.split(cells["Values"], ","):
+            wrong = read_value(kind, pins or ("a",), cell.text, values)
+            if wrong:
+                self.problem(cell, wrong, self._value_help(kind))
+        missing = [n for n in spec.needed if n not in values.quantities]
+        if missing and not any(p.span.line == row.span.line for p in self.problems):
+            where = cells["Values"] if cells["Values"].text else replace(cells["Part"], span=row.span)
+            self.problem(where, f"a {kind} needs its {', '.join(missing)}", self._value_help(kind))
+        quantities = {**spec.defaults, **values.quantities}
+        return Part(name, kind, pins, quantities, values.words, values.sides, values.turns, row.span,
+                    cells["Values"].text)  # fmt: skip
+
+    def _value_help(self, kind: str) -> str:
+        forms = [f"{words} {unit}".strip() for words, unit in PART_KINDS[kind].values]
+        return f"a {kind} takes: " + ", ".join(forms)
+
+    def _pins(self, cell: Cell, row: Row, names: tuple[str, ...], least: int) -> tuple[str, ...]:
+        pins = tuple(cell.text.split()) or names[: max(least, 1)]
+        where = cell if cell.text else replace(cell, span=row.span)
+        if len(set(pins)) < len(pins):
+            self.problem(where, "a pin stands here twice", "give each pin its own name")
+        elif len(pins) < least or names and len(pins) > len(names):
+            count = f"{least}" if len(names) in (0, least) else f"{least} or {len(names)}"
+            more = "" if names else " or more"
+            self.problem(where, f"this part has {count}{more} pins", " ".join(names))
+        return pins
+
+    def terminal(self, cell: Cell) -> Terminal | None:
+        """The terminal that a cell names, with a problem where it names none."""
+        match = _POINT.fullmatch(cell.text)
+        if match is None:
+            self.problem(cell, f"`{cell.text}` is no point", _POINT_HELP)
+            return None
+        part = self.parts.get(match[1])
+        if part is None:
+            self.unknown(cell, match[1], self.parts)
+        elif match[2] not in part.pins:
+            self.unknown(cell, match[2], part.pins)
+        elif match[3] and match[3] not in (part.sides or ()):
+            self.unknown(cell, match[3], part.sides or ())
+        else:
+            return Terminal(part.name, match[2], match[3] or (part.sides[0] if part.sides else ""))
+        return None
+
+    def _wire(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
+        name = cells["Wire"].text
+        if not _NAME.fullmatch(name) or name in self.wires or name in self.parts:
+            self.problem(cells["Wire"], f"`{name}` is no wire's name, or stands here twice",
+                         "give each wire a name of its own, such as `W4`")  # fmt: skip
+            return
+        start, end = self.terminal(cells["From"]), self.terminal(cells["To"])
+        mm2, metres = self._number(cells["mm2"], "mm2"), self._number(cells["Length"], "m")
+        if start and end:
+            colour = self._colour(cells["Colour"])
+            self.wires[name] = Wire(name, start, end, colour, mm2, metres, cells["Bundle"].text, row.span)
+
+    def _number(self, cell: Cell, unit: str) -> float | None:
+        if not cell.text:
+            return None
+        read = quantity(cell.text) or quantity(f"{cell.text} {unit}")
+        if read is None or read[1] != unit or read[0] <= 0:
+            self.problem(cell, f"`{cell.text}` is no size in {unit}", f"write a number above zero, in {unit}")
+            return None
+        return read[0]
+
+    def _colour(self, cell: Cell) -> tuple[str, ...]:
+        text = cell.text.upper().replace("/", "")
+        codes = tuple(text[i : i + 2] for i in range(0, len(text), 2))
+        if any(code not in COLOURS for code in codes) or len(codes) > 2:
+            self.problem(cell, f"`{cell.text}` is no wire colour",
+                         "one or two IEC 60757 codes, base first: " + " ".join(sorted(COLOURS)))  # fmt: skip
+            return ()
+        return codes
+
+    def _position(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
+        name = cells["Position"].text
+        if not name or name in self.positions or set(name) & set(":;,"):
+            self.problem(cells["Position"], f"`{name}` is no name for a position, or stands here twice", "")
+            return
+        joins, drives = {}, {}
+        for column, cell in cells.items():
+            part, _, verb = column.partition(" ")
+            if verb == "joins" and part in self.parts:
+                joins[part] = tuple(self._joins(self.parts[part], cell))
+            elif verb == "drives":
+                drives[part] = self._drive(cell)
+        must = tuple(p for c in self.split(cells["Must happen"], ",") if (p := self.verdict(c)))
+        self.positions[name] = Position(name, joins, drives, must, row.span)
+
+    def _drive(self, cell: Cell) -> str:
+        if cell.text not in ("high", "low", ""):
+            self.problem(cell, f"`{cell.text}` is no state of an output", "write `high`, `low`, or leave it empty")
+        return cell.text
+
+    def _joins(self, part: Part, cell: Cell) -> Iterator[tuple[str, str]]:
+        for pair in self.split(cell, ","):
+            found = self.contact(part, pair, pair.text)
+            if found:
+                yield found
+
+    def contact(self, part: Part, cell: Cell, text: str) -> tuple[str, str] | None:
+        """The two pins of `pin-pin`; pins may themselves hold a hyphen."""
+        cuts = [(text[:i], text[i + 1 :]) for i, c in enumerate(text) if c == "-"]
+        known = next(((a, b) for a, b in cuts if a in part.pins and b in part.pins and a != b), None)
+        if known is None and len(cuts) != 1:
+            self.problem(cell, f"`{text}` joins no two pins", "write `pin-pin`, with commas between")
+        elif known is None:
+            self.unknown(cell, next((p for p in cuts[0] if p not in part.pins), text), part.pins)
+        return known
+
+    def verdict(self, cell: Cell) -> tuple[str, str] | None:
+        """A load and what it does: `M1 up`."""
+        words = cell.text.split()
+        part = self.parts.get(words[0]) if words else None
+        if len(words) != 2:
+            self.problem(cell, f"`{cell.text}` is no load and verdict", "write a load and what it does: `M1 up`")
+        elif part is None:
+            self.unknown(cell, words[0], self.parts)
+        elif words[1] not in VERDICTS and words[1] not in (part.turns or ()):
+            self.problem(cell, f"`{words[1]}` is nothing that `{part.name}` does",
+                         "verdicts: " + ", ".join(sorted(VERDICTS | set(part.turns or ()))))  # fmt: skip
+        else:
+            return (words[0], words[1])
+        return None
+
+    def _cavity(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
+        for head, cell in zip(table.header.cells[1:], row.cells[1:], strict=False):
+            part, pin = self.parts.get(head.text), row.cells[0].text
+            if part is None or part.kind != "connector":
+                if row is table.rows[0]:
+                    self.unknown(head, head.text, tuple(p for p, v in self.parts.items() if v.kind == "connector"))
+            elif pin not in part.pins:
+                self.unknown(row.cells[0], pin, part.pins)
+            elif cell.text:
+                self.cavities[Terminal(part.name, pin)] = cell.text
+
+    def _named(self, cell: Cell, kind: Kind) -> Ref | None:
+        if len(cell.refs) != 1 or "".join(i.text for i in cell.inlines if i.type != "ref").strip():
+            self.problem(cell, f"`{cell.text}` is no reference", f"write one {kind.value.lower()}'s name in brackets")
+        refs = [replace(ref, kinds=frozenset((kind,))) for ref in cell.refs]
+        self.refs.extend(refs)
+        return refs[0] if refs else None
+
+    def _fault(self, row: Row, cells: Mapping[str, Cell], table: Table) -> FaultRow:
+        cause, wrong = self._named(cells["Fault of"], Kind.CAUSE), cells["What is wrong"]
+        if not wrong.text:
+            self.problem(replace(wrong, span=row.span), "a fault without words", "say what is wrong: `W4 open`")
+        reader = WrongReader(self)
+        changes = tuple(c for part in self.split(wrong, ";") if (c := reader.read(part)))
+        return FaultRow(cause, wrong.text, changes, row.span)
+
+    def _symptom(self, row: Row, cells: Mapping[str, Cell], table: Table) -> SymptomRow:
+        symptom, shows = self._named(cells["Symptom of"], Kind.SYMPTOM), cells["Shows as"]
+        if not shows.text:
+            self.problem(replace(shows, span=row.span), "a symptom that shows as nothing", "`up: M1 still`")
+        stretches = tuple(s for cell in self.split(shows, ";") if (s := self._shows(cell)))
+        return SymptomRow(symptom, stretches, row.span)
+
+    def _shows(self, cell: Cell) -> tuple[str, tuple[tuple[str, str], ...]] | None:
+        position, colon, _ = cell.text.partition(":")
+        if not colon:
+            self.problem(cell, f"`{cell.text}` is no position with verdicts", "write `position: LOAD verdict`")
+            return None
+        self.known_position(cell, position.strip())
+        content, _ = self.blocks.contents[cell.span]
+        inner = self.blocks.split(cell.span, ",", content.index(":") + 1)
+        return position.strip(), tuple(v for c in inner if (v := self.verdict(c)))
+
+    def known_position(self, cell: Cell, name: str) -> None:
+        """Report a position that this circuit doesn't have."""
+        if name not in self.positions:
+            self.unknown(cell, name, self.positions)
+
+    def _reading(self, row: Row, cells: Mapping[str, Cell], table: Table) -> ReadingRow:
+        test = self._named(cells["Reading of"], Kind.TEST)
+        self.known_position(cells["Position"], cells["Position"].text)
+        instrument, red, black = cells["Instrument"], cells["Red lead"], cells["Black lead"]
+        if instrument.text not in INSTRUMENTS:
+            self.problem(instrument, f"`{instrument.text}` is no instrument", "one of: " + ", ".join(INSTRUMENTS))
+        on_part = instrument.text in ("clamp", "eye")
+        if on_part and black.text:
+            self.problem(black, f"a {instrument.text} has no black lead", "leave the cell empty")
+        return ReadingRow(
+            test, cells["Position"].text, tuple(self._unplugged(cells["Unplugged"])), instrument.text,
+            self._carrier(red) if on_part else self.terminal(red),
+            None if on_part else self.terminal(black), row.span)  # fmt: skip
+
+    def _carrier(self, cell: Cell) -> str | None:
+        """The wire or part that a clamp embraces or an eye looks at."""
+        if cell.text not in self.parts and cell.text not in self.wires:
+            self.unknown(cell, cell.text, {**self.parts, **self.wires})
+            return None
+        return cell.text
+
+    def _unplugged(self, cell: Cell) -> Iterator[str]:
+        for name in self.split(cell, ";"):
+            part = self.parts.get(name.text)
+            if part is None or part.kind != "connector":
+                self.unknown(name, name.text, tuple(p for p, v in self.parts.items() if v.kind == "connector"))
+            else:
+                yield part.name
+
+    def _once(self, readings: tuple[ReadingRow, ...]) -> None:
+        seen: set[str] = set()
+        for row in readings:
+            label = row.test.label.casefold() if row.test else ""
+            if label in seen and row.test:
+                self.problems.append(Problem("bad-value", row.span, f"`{row.test.label}` has a row here already",
+                                             "keep one row a test and circuit"))  # fmt: skip
+            seen.add(label)
+
+
+class _Cells(dict[str, Cell]):
+    """A row's cells by column; a column that the table doesn't have is empty, at the row."""
+
+    def __init__(self, cells: Mapping[str, Cell], row: Row) -> None:
+        super().__init__(cells)
+        self.row = row
+
+    def __missing__(self, name: str) -> Cell:
+        return Cell(self.row.span, "")

@@ -1,0 +1,404 @@
+"""One file as a page: its nodes with their facts, bodies and findings, and all problems met."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+
+from kb.diagnostic import Problem
+from kb.model import (
+    Allowance,
+    Block,
+    Fact,
+    Finding,
+    Inline,
+    Moment,
+    Node,
+    Page,
+    Point,
+    Table,
+    Target,
+)
+from kb.netlist import Circuit
+from kb.read.blocks import ALLOWANCE, Blocks
+from kb.read.circuit import TABLES, CircuitReader
+from kb.read.facts import ALL_KEYS, FactReader, has_key, is_fact_list, item_content, key_of
+from kb.read.findings import COLUMNS, FindingsReader
+from kb.read.headings import Anchors, Heading, anchor_of, read_heading, slug
+from kb.read.inlines import plain, refs_in, walk
+from kb.read.messages import read_message
+from kb.reference import PROCEDURES, Kind, Ref
+from kb.source import Source, Span
+
+_POINT_KINDS = PROCEDURES | {Kind.CIRCUIT}
+
+
+def read_page(source: Source) -> Page:
+    """Read one file. Whatever is wrong with it becomes a problem of the page."""
+    return _PageReader(source).read()
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A node while its blocks are being gathered."""
+
+    kind: Kind
+    heading: Heading | None
+    level: int
+    span: Span
+    parent: int | None
+    blocks: list[Block] = field(default_factory=list)
+    prose_heading_open: bool = False
+    anchor: str = ""
+    end_line: int = 0
+
+
+class _PageReader:
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.problems = _byte_problems(source)
+        self.blocks = Blocks(source)
+        self.problems.extend(self.blocks.problems)
+        self.anchors = Anchors()
+        self.refs: list[Ref] = []
+        self.circuits: dict[str, Circuit] = {}
+
+    def read(self) -> Page:
+        drafts = list(self._drafts())
+        self._anchors(drafts)
+        ids = [self._id(d) for d in drafts]
+        nodes = tuple(self._node(d, ids) for d in drafts)
+        allowances = tuple(self._allowances(drafts))
+        links = tuple(self._links())
+        self._nested_headings(self.blocks.top, inside=False)
+        self._html()
+        return Page(
+            self.source.path, self.source, nodes, tuple(self.refs), links, allowances,
+            tuple(self.problems), frozenset(self.anchors.taken), self.circuits)  # fmt: skip
+
+    def _problem(self, rule: str, span: Span, message: str, help: str = "") -> None:
+        self.problems.append(Problem(rule, span, message, help))
+
+    # Drafts: which blocks belong to which node.
+
+    def _drafts(self) -> Iterator[_Draft]:
+        index = self.source.path == "index.md"
+        root = _Draft(Kind.BASE if index else Kind.PAGE, None, 0, self.source.span(1, 1, 0), None)
+        drafts, current = [root], 0
+        for block in self.blocks.top:
+            if block.type != "heading":
+                drafts[current].blocks.append(block)
+                continue
+            heading = read_heading(block, self.blocks, self.problems)
+            while current and drafts[current].level >= block.level and (heading or drafts[current].level > 0):
+                self._close(drafts[current], block.span.line - 1)
+                current = drafts[current].parent or 0
+            if heading:
+                parent = current if current else None
+                drafts.append(_Draft(heading.kind, heading, block.level, block.span, parent))
+                current = len(drafts) - 1
+            elif index and current == 0 and block.level == 1 and root.heading is None:
+                name = plain(block.inlines)
+                root.heading, root.span = Heading(Kind.BASE, name, block.span), block.span
+                root.blocks.append(block)
+            else:
+                drafts[current].blocks.append(block)
+        last = len(self.source.lines)
+        for draft in drafts:
+            self._close(draft, draft.end_line or last)
+        return iter(drafts)
+
+    def _close(self, draft: _Draft, line: int) -> None:
+        while line > draft.span.line and not self.source.lines[line - 1].strip():
+            line -= 1
+        draft.end_line = draft.end_line or max(line, draft.span.line)
+
+    def _anchors(self, drafts: list[_Draft]) -> None:
+        for draft in drafts:
+            if draft.heading and draft.kind is not Kind.BASE:
+                draft.anchor = self.anchors.take(anchor_of(draft.kind, draft.heading.name))
+        for draft in drafts:
+            draft.blocks = [
+                replace(b, anchor=self.anchors.take(slug(plain(b.inlines)) or "section")) if b.type == "heading" else b
+                for b in draft.blocks
+            ]
+
+    def _id(self, draft: _Draft) -> str:
+        return f"{self.source.path}#{draft.anchor}" if draft.anchor else self.source.path
+
+    # Nodes: facts, then body.
+
+    def _node(self, draft: _Draft, ids: list[str]) -> Node:
+        facts, unknown, body = self._facts(draft)
+        self._stray(draft, body)
+        body = _messages(body)
+        id_ = self._id(draft)
+        findings, body = self._tables(draft, body, id_)
+        body = tuple(_numbered(body, draft.kind))
+        prose = tuple(_prose_refs(body)) + tuple(unknown)
+        self.refs.extend(r for f in facts.values() for v in f.values for r in v.refs)
+        self.refs.extend(prose)
+        self.refs.extend(r for row in findings for r in (*row.clears, *row.proves, *((row.next,) if row.next else ())))
+        old = tuple(anchor_of(draft.kind, v.text) for v in facts["Formerly"].values) if "Formerly" in facts else ()
+        return Node(
+            id_, draft.kind, draft.heading.name if draft.heading else "", self.source.path, draft.anchor,
+            draft.level, draft.span, draft.heading.name_span if draft.heading else draft.span, draft.end_line,
+            ids[draft.parent] if draft.parent else None, facts, body, tuple(_moments(body)), findings,
+            tuple(_points(body)) if draft.kind in _POINT_KINDS else (), prose,
+            tuple(a for a in old if a not in self.anchors.taken))  # fmt: skip
+
+    def _facts(self, draft: _Draft) -> tuple[dict[str, Fact], list[Ref], tuple[Block, ...]]:
+        reader = FactReader(draft.kind, self.blocks)
+        body = list(draft.blocks)
+        start = 1 if draft.kind is Kind.BASE and body and draft.heading else 0
+        at = next((i for i in range(start, len(body)) if not _is_allowance(body[i])), None)
+        listed = (draft.heading is not None) and at is not None and is_fact_list(body[at], draft.kind, self.blocks)
+        if listed and at is not None:
+            reader.read(body.pop(at))
+            self.problems.extend(reader.problems)
+        return reader.facts, reader.unknown, tuple(body[start:])
+
+    def _stray(self, draft: _Draft, body: tuple[Block, ...]) -> None:
+        after_heading = False
+        for block in body:
+            if after_heading and block.type in ("bullets", "steps"):
+                self._stray_below_heading(block)
+            elif draft.heading or draft.kind is Kind.PAGE:
+                self._stray_in(block, draft.kind)
+            if not _is_allowance(block):
+                after_heading = block.type == "heading"
+
+    def _stray_below_heading(self, block: Block) -> None:
+        for item in block.children:
+            content, span = item_content(item, self.blocks)
+            key = key_of(content)
+            if key and span and key.casefold() in ALL_KEYS:
+                self._stray_problem(span, key, "facts are read only directly below a heading `Kind: Name`")
+                return
+
+    def _stray_in(self, block: Block, kind: Kind) -> None:
+        if block.type == "paragraph":
+            content = self.blocks.contents[block.span][0]
+            if has_key(content, kind):
+                self._stray_problem(block.span, str(key_of(content)), "move it into the list directly below the heading")
+        for child in block.children:
+            self._stray_in(child, kind)
+
+    def _stray_problem(self, span: Span, key: str, help: str) -> None:
+        places = self.blocks.contents[span][1]
+        self._problem("stray-fact", places.span(0, len(key)), f"`{key}` is a fact that isn't read here", help)
+
+    def _tables(self, draft: _Draft, body: tuple[Block, ...], id_: str) -> tuple[tuple[Finding, ...], tuple[Block, ...]]:
+        roles: dict[Span, str] = {}
+        findings: Table | None = None
+        wiring: list[Table] = []
+        for block in _each(body):
+            role = _role(block.table, draft.kind) if block.table else "prose"
+            if block.table is None or role == "prose":
+                continue
+            if role == "misplaced" or role == "findings" and findings:
+                self._misplaced(block.table, draft.kind, role)
+            elif role == "findings":
+                findings, roles[block.span] = block.table, role
+            else:
+                wiring.append(replace(block.table, role=role))
+                roles[block.span] = role
+        rows = self._findings(findings) if findings else ()
+        if draft.kind is Kind.CIRCUIT:
+            self._circuit(id_, wiring)
+        return rows, tuple(_with_roles(body, roles))
+
+    def _misplaced(self, table: Table, kind: Kind, role: str) -> None:
+        message = f"a table with `{table.header.cells[0].text}` has no place in a {kind.value.lower()}"
+        if role == "findings":
+            message = "a test has one findings table; this is the second"
+        self._problem("misplaced-table", table.header.span, message,
+                      "findings belong below a Test, wiring tables below a Circuit")  # fmt: skip
+
+    def _findings(self, table: Table) -> tuple[Finding, ...]:
+        reader = FindingsReader(self.blocks)
+        rows = reader.read(table)
+        self.problems.extend(reader.problems)
+        self.refs.extend(r for row in rows for r in row.words.refs)
+        return rows
+
+    def _circuit(self, id_: str, tables: list[Table]) -> None:
+        reader = CircuitReader(id_, self.blocks)
+        circuit = reader.read(tables)
+        lost = any(p.rule == "lost-text" and t.span.line <= p.span.line <= t.span.end_line
+                   for p in self.problems for t in tables)  # fmt: skip
+        self.circuits[id_] = replace(circuit, sound=circuit.sound and not lost)
+        self.problems.extend(reader.problems)
+        self.refs.extend(reader.refs)
+
+    # What concerns the page as a whole.
+
+    def _allowances(self, drafts: list[_Draft]) -> Iterator[Allowance]:
+        ends = {d.span: d.end_line for d in drafts}
+        for blocks in _levels(self.blocks.top):
+            for index, block in enumerate(blocks):
+                if block.type == "html" and (match := ALLOWANCE.fullmatch(block.text)):
+                    yield self._allowance(block, match[1], blocks[index + 1 :], ends)
+
+    def _allowance(self, block: Block, text: str, after: tuple[Block, ...], ends: dict[Span, int]) -> Allowance:
+        rule, _, reason = text.strip().partition(":")
+        below = next((b for b in after if not _is_allowance(b)), None)
+        first = below.span.line if below else 0
+        last = below.span.end_line if below else 0
+        if below and below.type == "heading":
+            last = ends.get(below.span) or self._section_end(below, after)
+        return Allowance(block.span, rule.strip(), " ".join(reason.split()), first, last)
+
+    def _section_end(self, heading: Block, after: tuple[Block, ...]) -> int:
+        later = (b for b in after if b.type == "heading" and b.level <= heading.level and b is not heading)
+        closing = next((b for b in later if b.span.line > heading.span.line), None)
+        return closing.span.line - 1 if closing else len(self.source.lines)
+
+    def _links(self) -> Iterator[Target]:
+        for inline in walk(i for b in _each(self.blocks.top) for i in _inlines(b)):
+            if inline.type in ("link", "image"):
+                words = plain((inline,)) if inline.type == "link" else inline.text
+                yield Target(inline.span, inline.href, inline.type == "image", words)
+
+    def _nested_headings(self, blocks: Iterable[Block], inside: bool) -> None:
+        for block in blocks:
+            if inside and block.type == "heading" and read_heading(block, self.blocks, []):
+                self._problem("bad-value", block.span, "a node's heading stands in a list or quote, where it opens none",
+                              "begin the heading at the line's start")  # fmt: skip
+            self._nested_headings(block.children, True)
+
+    def _html(self) -> None:
+        help = "write it in Markdown; a sign `<` that is meant as such is written `\\<`"
+        for block in _each(self.blocks.top):
+            if block.type == "html" and not _is_allowance(block):
+                self._problem("raw-html", block.span, "HTML is shown as text", help)
+            for inline in walk(_inlines(block)):
+                if inline.type == "html":
+                    self._problem("raw-html", inline.span, "HTML is shown as text", help)
+
+
+def _byte_problems(source: Source) -> list[Problem]:
+    return [
+        Problem("unreadable-page", span, "this isn't UTF-8 text, or holds a NUL", "save the page as UTF-8")
+        for span in source.bad_bytes
+    ]
+
+
+def _is_allowance(block: Block) -> bool:
+    return block.type == "html" and ALLOWANCE.fullmatch(block.text) is not None
+
+
+def _each(blocks: Iterable[Block]) -> Iterator[Block]:
+    for block in blocks:
+        yield block
+        yield from _each(block.children)
+
+
+def _levels(blocks: tuple[Block, ...]) -> Iterator[tuple[Block, ...]]:
+    yield blocks
+    for block in blocks:
+        if block.children:
+            yield from _levels(block.children)
+
+
+def _inlines(block: Block) -> Iterator[Inline]:
+    """The running text of a block itself: its own, or its table's cells'."""
+    yield from block.inlines
+    for row in (block.table.header, *block.table.rows) if block.table else ():
+        for cell in row.cells:
+            yield from cell.inlines
+
+
+def _messages(blocks: Iterable[Block]) -> tuple[Block, ...]:
+    """The same blocks with quotes that are safety messages told apart."""
+    made = []
+    for block in blocks:
+        message = read_message(block) if block.type == "quote" else None
+        if message:
+            made.append(replace(block, type="message", message=message, children=()))
+        else:
+            made.append(replace(block, children=_messages(block.children)) if block.children else block)
+    return tuple(made)
+
+
+def _role(table: Table, kind: Kind) -> str:
+    """`findings`, a wiring table's first header, `misplaced`, or `prose`."""
+    heads = [cell.text.casefold() for cell in table.header.cells]
+    first = heads[0] if heads else ""
+    known = {"finding": COLUMNS, **{name.casefold(): columns for name, columns in TABLES.items()}}
+    if first not in known:
+        return "prose"
+    home = Kind.TEST if first == "finding" else Kind.CIRCUIT
+    if kind is home:
+        return "findings" if home is Kind.TEST else next(n for n in TABLES if n.casefold() == first)
+    others = {c.casefold() for c in known[first][1:]}
+    joins = first == "position" and any(re.fullmatch(r"\S+ (joins|drives)", h) for h in heads[1:])
+    return "misplaced" if joins or others & set(heads[1:]) else "prose"
+
+
+def _with_roles(blocks: Iterable[Block], roles: dict[Span, str]) -> Iterator[Block]:
+    for block in blocks:
+        if block.table and block.span in roles:
+            yield replace(block, table=replace(block.table, role=roles[block.span]))
+        else:
+            yield replace(block, children=tuple(_with_roles(block.children, roles))) if block.children else block
+
+
+def _numbered(blocks: Iterable[Block], kind: Kind) -> Iterator[Block]:
+    """Ordered lists of a procedure count on over messages and pictures between them."""
+    count = 0
+    for block in blocks:
+        if block.type == "steps" and kind in PROCEDURES and count and block.start in (1, count + 1):
+            block = replace(block, start=count + 1)
+        if block.type == "steps":
+            count = block.start + len(block.children) - 1
+        elif block.type not in ("message", "html") and not _is_picture(block):
+            count = 0
+        yield block
+
+
+def _is_picture(block: Block) -> bool:
+    return block.type == "paragraph" and all(i.type == "image" or not i.text.strip() for i in block.inlines)
+
+
+def _moments(blocks: Iterable[Block], numbered: bool = False) -> Iterator[Moment]:
+    for block in blocks:
+        if block.message:
+            yield Moment(block.span, plain(block.message.body), message=block.message)
+        elif block.type in ("paragraph", "heading") and not _is_picture(block):
+            yield Moment(block.span, plain(block.inlines), numbered and block.type == "paragraph")
+        elif block.type == "code":
+            yield Moment(block.span, block.text)
+        elif block.table and block.table.role == "prose":
+            for row in (block.table.header, *block.table.rows):
+                yield from (Moment(cell.span, cell.text) for cell in row.cells if cell.text)
+        elif block.type == "steps":
+            yield from (m for item in block.children for m in _step(item))
+        else:
+            yield from _moments(block.children)
+
+
+def _step(item: Block) -> Iterator[Moment]:
+    """A numbered item: its first paragraph is the step, what is nested below counts by itself."""
+    first = item.children[:1]
+    yield from _moments(first, numbered=True)
+    yield from _moments(item.children[1:])
+
+
+def _points(blocks: Iterable[Block]) -> Iterator[Point]:
+    for block in _each(blocks):
+        inlines = [*_inlines(block), *(block.message.body if block.message else ())]
+        for inline in walk(inlines):
+            if inline.type == "point":
+                yield Point(inline.span, inline.text)
+
+
+def _prose_refs(blocks: Iterable[Block]) -> Iterator[Ref]:
+    for block in _each(blocks):
+        if block.message:
+            yield from block.message.refs
+        elif block.table is None:
+            yield from refs_in(block.inlines)
+        elif block.table.role == "prose":
+            yield from refs_in(_inlines(block))

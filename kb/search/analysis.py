@@ -1,0 +1,177 @@
+"""How text becomes the terms that are searched; `templates/static/rank.js` takes the same steps."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from kb.search.language import Language, singular
+
+LONGEST = 64  # characters of a word that count
+MOST_TERMS = 32  # terms of a query that count, so that a pasted page doesn't load every shard
+
+UNITS: Mapping[str, str] = {
+    **{unit: unit for unit in "v mv kv a ma w kw ohm mohm kohm m cm mm mm2 nm hz khz bar %".split()},
+    **{"volt": "v", "volts": "v", "amp": "a", "amps": "a", "ampere": "a", "amperes": "a"},
+    **{"watt": "w", "watts": "w", "ohms": "ohm", "ω": "ohm", "mω": "mohm", "kω": "kohm"},
+}
+APOSTROPHES = "'’‘‛ʼ´`′＇"
+_KEPT = ".+%-"
+_WORD = r"[^ .+%-]"
+_CHUNK = re.compile(rf"{_WORD}+(?:[.-]{_WORD}+)*(?:\.[+-](?!{_WORD}))?|%")
+_NUMBER = re.compile(r"([0-9]+(?:\.[0-9]+)?)(.*)")
+_DIGIT = re.compile("[0-9]")
+
+
+class _Characters(dict[int, str]):
+    """What each character becomes: letters, digits and marks stay, formats vanish, others part."""
+
+    def __missing__(self, code: int) -> str:
+        category = unicodedata.category(chr(code))
+        kept = category[0] in "LNM" or chr(code) in _KEPT
+        self[code] = chr(code) if kept else "" if category == "Cf" else " "
+        return self[code]
+
+
+_CHARACTERS = _Characters({ord(c): "-" for c in "‐‑−"} | {ord("ς"): "σ"})
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A piece of text. `also` are terms it gives besides its own: a pin, a part number."""
+
+    text: str
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Atom:
+    """A word ready for the index: `key` is compared with equal words, `terms` are searched."""
+
+    key: str
+    terms: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Analysis:
+    """The words of one base. `splits` maps the stem of a word to the words it is made of;
+    `equals` maps the keys of a phrase to the terms that stand for it and all its equals.
+    `stems` holds the endings of the base's own words in a language that `rank.js` can't stem.
+    """
+
+    language: Language
+    stems: Mapping[str, str] = field(default_factory=dict)
+    splits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    equals: Mapping[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
+
+    def stem(self, word: str) -> str:
+        """The stem of a word; beyond English only of words which the base itself uses."""
+        return self.language.stem(word) if self.language.english else self.stems.get(word, word)
+
+    def key(self, word: str) -> str:
+        """What equal words are compared by."""
+        return singular(word) if self.language.english else self.stem(word)
+
+    def atoms(self, text: str) -> tuple[Atom, ...]:
+        """The words of a text in order."""
+        return tuple(a for word in words(text, self.language.joins) for a in self._atoms(word))
+
+    def index_terms(self, text: str) -> Iterator[str]:
+        """Terms of a text to be found: its own words, and what stands for each phrase's equals."""
+        atoms, longest = self.atoms(text), self._longest()
+        for at, atom in enumerate(atoms):
+            for size in range(1, longest + 1):
+                yield from self._equal(atoms[at : at + size], size)
+            yield from atom.terms
+
+    def query_terms(self, text: str) -> tuple[str, ...]:
+        """Terms of a question, each once: the longest phrase that has equals speaks for them all."""
+        atoms, at, found = self.atoms(text), 0, dict[str, None]()
+        sizes = range(self._longest(), 0, -1)
+        while at < len(atoms) and len(found) < MOST_TERMS:
+            size = next((n for n in sizes if self._equal(atoms[at : at + n], n)), 0)
+            found.update(dict.fromkeys(self._equal(atoms[at : at + size], size) or atoms[at].terms))
+            at += max(size, 1)
+        return tuple(found)[:MOST_TERMS]
+
+    def _longest(self) -> int:
+        return max(map(len, self.equals), default=0)
+
+    def _equal(self, atoms: tuple[Atom, ...], size: int) -> tuple[str, ...]:
+        return self.equals.get(tuple(a.key for a in atoms), ()) if len(atoms) == size else ()
+
+    def _atoms(self, word: Word) -> Iterator[Atom]:
+        parts = self.splits.get(self.stem(word.text), (word.text,))
+        also = tuple(t for joined in word.also for t in self._also(joined))
+        for part in parts[:-1]:
+            yield self._atom(part, ())
+        yield self._atom(parts[-1], also)
+
+    def _atom(self, word: str, also: tuple[str, ...]) -> Atom:
+        word = self.language.same.get(word, word)
+        own = () if word in self.language.stops else (self.stem(word),)
+        return Atom(self.key(word), own + also)
+
+    def _also(self, joined: str) -> tuple[str, ...]:
+        """A joined word counts unless its parts already say it."""
+        stem = self.stem(joined)
+        return () if stem in self.splits else (stem,)
+
+
+def normalise(text: str, joins: bool) -> str:
+    """Lower case, compatible forms made one (NFKC), all else than words and `.+%-` a space."""
+    text = text.translate(dict.fromkeys(map(ord, APOSTROPHES), "" if joins else " "))
+    return unicodedata.normalize("NFKC", text).lower().translate(_CHARACTERS)
+
+
+def words(text: str, joins: bool) -> tuple[Word, ...]:
+    """The words of a text; a number and its unit are one word."""
+    chunks = _CHUNK.findall(normalise(text, joins))
+    return tuple(_measured([word for chunk in chunks for word in _parts(chunk)]))
+
+
+def compounds(text: str, joins: bool) -> Iterator[tuple[str, ...]]:
+    """The parts of each word written with hyphens and without digits."""
+    for chunk in _CHUNK.findall(normalise(text, joins)):
+        if "-" in chunk and not re.search(r"[0-9.]", chunk):
+            yield tuple(_short(part) for part in chunk.split("-"))
+
+
+def _parts(chunk: str) -> Iterator[Word]:
+    """Pins and part numbers are found whole and by their parts."""
+    if chunk[-2:] in (".+", ".-"):
+        yield Word(_short(chunk[:-2]), (_short(chunk),))
+        return
+    pieces = [Word(_short(w), also) for piece in chunk.split("-") for w, also in _dotted(piece)]
+    joined = () if "-" not in chunk or "." in chunk else (_short(chunk.replace("-", "")),)
+    yield from pieces[:-1]
+    yield Word(pieces[-1].text, pieces[-1].also + joined)
+
+
+def _dotted(piece: str) -> Iterable[tuple[str, tuple[str, ...]]]:
+    number = _NUMBER.fullmatch(piece)
+    if "." not in piece or (number and (not number[2] or number[2] in UNITS)):
+        return [(piece, ())]
+    *first, last = piece.split(".")
+    return [*((part, ()) for part in first), (last, (_short(piece),))]
+
+
+def _measured(found: list[Word]) -> Iterator[Word]:
+    """Join numbers with the units after them: `12 V`, `12V` and `12 volts` are `12v`."""
+    at = 0
+    while at < len(found):
+        word, after = found[at], found[at + 1] if at + 1 < len(found) else Word("")
+        at += 1
+        number = _NUMBER.fullmatch(word.text)
+        if number and not number[2] and after.text in UNITS:
+            word, at = Word(number[1] + UNITS[after.text], word.also + after.also), at + 1
+        elif number and number[2] in UNITS:
+            word = Word(number[1] + UNITS[number[2]], word.also)
+        if word.text != "%":
+            yield word
+
+
+def _short(word: str) -> str:
+    return word[:LONGEST]

@@ -1,0 +1,84 @@
+"""What search reads of a node: its name, other names, body, function and vehicles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kb.model import Base, Block, Node
+from kb.read.inlines import plain
+from kb.reference import Kind
+
+if TYPE_CHECKING:
+    from kb.graph import Graph
+
+FIELDS = ("name", "said", "body", "function", "vehicle")
+_SAID = ("Said as", "Formerly")
+_VEHICLES = ("Only on", "Tried on")
+_FIGURES = ("Takes", "Undo", "Costs", "How often", "Comes and goes", "Try")
+_HIDDEN = ("Hidden",)  # what an exercise asks for
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A node as it is searched: the pieces of text of each field."""
+
+    node: Node
+    texts: Mapping[str, tuple[str, ...]]
+
+
+def documents(base: Base, graph: Graph) -> tuple[Document, ...]:
+    """All nodes that can be found, in the order that breaks ties: symptoms, then page order."""
+    nodes = sorted(filter(_found, base.nodes.values()), key=lambda node: node.kind != Kind.SYMPTOM)
+    return tuple(_document(base, graph, node) for node in nodes)
+
+
+def equals(base: Base) -> tuple[tuple[str, ...], ...]:
+    """The groups of words that `Term` nodes declare equal, the term's name first."""
+    return tuple((node.name, *_other_names(node)) for node in base.of_kind(Kind.TERM))
+
+
+def _found(node: Node) -> bool:
+    return node.kind != Kind.BASE and (node.kind != Kind.PAGE or bool(node.blocks))
+
+
+def _document(base: Base, graph: Graph, node: Node) -> Document:
+    function = graph.function(node.id)
+    around = (function.name, *_other_names(function)) if function and function is not node else ()
+    title = base.pages[node.page].title if node.kind == Kind.PAGE else node.name
+    pieces = (title,), _other_names(node), tuple(_body(node)), around, _vehicles(base, node)
+    return Document(node, dict(zip(FIELDS, pieces, strict=True)))
+
+
+def _other_names(node: Node) -> tuple[str, ...]:
+    return tuple(words for key in _SAID for words in node.words(key))
+
+
+def _vehicles(base: Base, node: Node) -> tuple[str, ...]:
+    """Names of the vehicles that a node is for, or stands under."""
+    named = base.all(tuple(ref for key in _VEHICLES for ref in node.refs(key)))
+    around = (n for n in base.ancestors(node) if n.kind == Kind.VEHICLE)
+    return tuple(dict.fromkeys(n.name for n in (*named, *around)))
+
+
+def _body(node: Node) -> Iterator[str]:
+    elsewhere = {*_SAID, *_VEHICLES, *_FIGURES, *_HIDDEN}
+    for fact in node.facts.values():
+        if fact.key not in elsewhere:
+            yield from (value.text for value in fact.values)
+    for block in node.blocks:
+        yield from _block(block)
+
+
+def _block(block: Block) -> Iterator[str]:
+    yield plain(block.inlines)
+    yield block.text
+    if block.message:
+        yield block.message.title
+        yield plain(block.message.body)
+    if block.table:
+        rows = (block.table.header, *block.table.rows)
+        yield from (cell.text for row in rows for cell in row.cells)
+    for child in block.children:
+        yield from _block(child)

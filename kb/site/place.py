@@ -1,0 +1,76 @@
+"""What a node, a name in brackets, a link or a picture of a base becomes on one page of the site."""
+
+from __future__ import annotations
+
+import posixpath
+from collections.abc import Iterable
+from dataclasses import dataclass
+from urllib.parse import quote, unquote
+
+from kb.model import Base, Inline, Node
+from kb.reference import Kind, Ref
+from kb.site.address import node_address, page_address, root_of, symptom_address
+
+
+def home(node: Node) -> str:
+    """Where a node is best read: a symptom on its own page, others at their anchor."""
+    return symptom_address(node) if node.kind is Kind.SYMPTOM else node_address(node)
+
+
+def unique(nodes: Iterable[Node]) -> tuple[Node, ...]:
+    """Each node once, where it comes first."""
+    return tuple({node.id: node for node in reversed(tuple(nodes))}.values())[::-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A page of the site, from which links are relative. `page` is its site path."""
+
+    base: Base
+    page: str
+
+    @property
+    def root(self) -> str:
+        """The way up to the site's root."""
+        return root_of(self.page)
+
+    def to(self, address: str) -> str:
+        """A link to a site path, with or without an anchor."""
+        path, mark, anchor = address.partition("#")
+        if path == self.page and mark:
+            return "#" + quote(anchor)
+        way = posixpath.relpath(path, posixpath.dirname(self.page) or ".")
+        return quote(way) + mark + quote(anchor)
+
+    def node(self, node: Node) -> str:
+        """A link to where a node is best read."""
+        return self.to(home(node))
+
+    def written(self, node: Node) -> str:
+        """A link to where the writer wrote a node, symptoms too."""
+        return self.to(node_address(node))
+
+    def ref(self, ref: Ref | None) -> str | None:
+        """A link to what a name names; None where it names nothing."""
+        target = self.base.target(ref) if ref else None
+        return self.node(target) if target else None
+
+    def link(self, inline: Inline) -> str | None:
+        """An ordinary link's or picture's address from here; None where it may not be followed."""
+        if inline.href.casefold().startswith("https:"):
+            return inline.href
+        address = file_address(self.base, inline.span.path, inline.href)
+        return self.to(address) if address else None
+
+
+def file_address(base: Base, page: str, href: str) -> str | None:
+    """The site path of what an ordinary link on `page` leads to; None where the base has no such file."""
+    path, mark, anchor = href.partition("#")
+    if ":" in path.split("/")[0] or path.startswith("/"):
+        return None
+    wanted = posixpath.normpath(posixpath.join(posixpath.dirname(page), unquote(path))) if path else page
+    anchor = unquote(anchor)
+    if wanted in base.pages:
+        known = not anchor or anchor in base.pages[wanted].anchors
+        return page_address(wanted) + (mark + anchor if anchor else "") if known else None
+    return wanted if wanted in base.files else None

@@ -1,0 +1,108 @@
+"""The state of a base: what its pages cover, what nothing covers, and what is wrong with them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from kb.diagnostic import Diagnostic, Severity
+from kb.graph import Graph
+from kb.model import Base, Node
+from kb.reference import HEADING_KINDS, Kind
+from kb.site.wiring import Wiring
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Nodes that something is missing for, and what."""
+
+    title: str
+    nodes: tuple[Node, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """How many symptoms of a function a vehicle's circuits show; `apply` of them apply to it."""
+
+    shown: int
+    apply: int
+
+    @property
+    def glyph(self) -> str:
+        """`full`, `half` or `empty`; `none` where no symptom applies."""
+        if not self.apply:
+            return "none"
+        return "empty" if not self.shown else "full" if self.shown == self.apply else "half"
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """All that the page `State of the base` shows."""
+
+    diagnostics: tuple[Diagnostic, ...]
+    severities: dict[str, int]
+    kinds: tuple[tuple[str, int], ...]
+    gaps: tuple[Gap, ...]
+    vehicles: tuple[Node, ...]
+    coverage: tuple[tuple[Node, tuple[Covered, ...]], ...]
+    jobs: int
+
+
+def state(base: Base, graph: Graph, wiring: Wiring, diagnostics: Iterable[Diagnostic]) -> State:
+    """Count what the base holds and what it lacks."""
+    listed = tuple(diagnostics)
+    counts = Counter(diagnostic.severity for diagnostic in listed)
+    kinds = tuple((kind.value, len(base.of_kind(kind))) for kind in HEADING_KINDS)
+    vehicles = base.of_kind(Kind.VEHICLE)
+    return State(
+        _dearest_first(listed),
+        {severity.value: counts[severity] for severity in Severity},
+        tuple((kind, count) for kind, count in kinds if count),
+        tuple(gap for gap in _gaps(base, graph) if gap.nodes),
+        vehicles,
+        tuple((f, _coverage(base, graph, wiring, f, vehicles)) for f in base.of_kind(Kind.FUNCTION)),
+        len(base.jobs),
+    )
+
+
+def _dearest_first(diagnostics: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
+    """Errors first; the order of the report within."""
+    rank = list(Severity)
+    return tuple(sorted(diagnostics, key=lambda d: rank.index(d.severity)))
+
+
+def _gaps(base: Base, graph: Graph) -> tuple[Gap, ...]:
+    symptoms, causes = base.of_kind(Kind.SYMPTOM), base.of_kind(Kind.CAUSE)
+    taught = base.of_kind(Kind.FUNCTION, Kind.SYMPTOM, Kind.TEST)
+    lessons = base.of_kind(Kind.LESSON)
+    return (
+        Gap("Symptoms without a test", tuple(n for n in symptoms if not graph.tests(n.id))),
+        Gap("Causes that no test speaks of", tuple(n for n in causes if not graph.tests_of(n.id))),
+        Gap("Causes without a repair", tuple(n for n in causes if not graph.repairs(n.id))),
+        Gap(
+            "Functions, symptoms and tests that no lesson covers",
+            tuple(n for n in taught if lessons and not graph.lessons_of(n.id)),
+        ),
+    )
+
+
+def _coverage(
+    base: Base, graph: Graph, wiring: Wiring, function: Node, vehicles: Sequence[Node]
+) -> tuple[Covered, ...]:
+    symptoms = [
+        symptom
+        for symptom in base.of_kind(Kind.SYMPTOM)
+        if (around := graph.function(symptom.id)) and around.id == function.id
+    ]
+    return tuple(_covered(base, wiring, symptoms, vehicle) for vehicle in vehicles)
+
+
+def _covered(base: Base, wiring: Wiring, symptoms: Sequence[Node], vehicle: Node) -> Covered:
+    fitting = [s for s in symptoms if not s.refs("Only on") or _has(base.all(s.refs("Only on")), vehicle)]
+    shown = [s for s in fitting if any(_has(wiring.vehicles(c.id), vehicle) for c in wiring.showing(s))]
+    return Covered(len(shown), len(fitting))
+
+
+def _has(nodes: Sequence[Node], wanted: Node) -> bool:
+    return any(node.id == wanted.id for node in nodes)

@@ -1,0 +1,218 @@
+"""What the circuits' tables say of a point: its cavity and wire colour on each vehicle; connector faces."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from kb.model import Base, Node
+from kb.netlist import Circuit, Part, ReadingRow, Terminal, Wire
+from kb.reference import Kind, Ref
+from kb.site.place import unique
+
+# IEC 60757 codes: the colour in words, and an approximation for the screen.
+COLOURS: Mapping[str, tuple[str, str]] = {
+    "BK": ("black", "#111111"), "BN": ("brown", "#7a4a1e"), "RD": ("red", "#d0121b"),
+    "OG": ("orange", "#ff7a00"), "YE": ("yellow", "#ffdd00"), "GN": ("green", "#138a36"),
+    "BU": ("blue", "#1557c0"), "VT": ("violet", "#7b2fa8"), "GY": ("grey", "#8b9296"),
+    "WH": ("white", "#ffffff"), "PK": ("pink", "#f08cb0"), "GD": ("gold", "#b8962e"),
+    "TQ": ("turquoise", "#1fb5b0"), "SR": ("silver", "#c5cbce"), "GNYE": ("green-yellow", "#138a36"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """A wire's colour: code as the trade writes it, words, and screen colours (tracer may be empty)."""
+
+    code: str
+    words: str
+    base: str
+    tracer: str
+
+
+def paint(codes: tuple[str, ...]) -> Paint | None:
+    """The paint of IEC 60757 codes (base, then tracer); None without a known code."""
+    if not codes or any(code not in COLOURS for code in codes[:2]):
+        return None
+    words = " with ".join(COLOURS[code][0] for code in codes[:2])
+    tracer = COLOURS["YE"][1] if codes[0] == "GNYE" else COLOURS[codes[1]][1] if len(codes) > 1 else ""
+    return Paint("/".join(codes[:2]), words, COLOURS[codes[0]][1], tracer)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A terminal as one circuit's tables give it."""
+
+    terminal: Terminal
+    cavity: str
+    paints: tuple[Paint, ...]
+
+    @property
+    def told(self) -> bool:
+        """True where the tables say more than the name."""
+        return bool(self.cavity or self.paints)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A point of a page's text on one vehicle."""
+
+    vehicle: Node
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where a test's instrument goes on one vehicle; a lead on a whole part has no spot."""
+
+    vehicle: Node | None
+    circuit: Node
+    row: ReadingRow
+    red: Spot | None
+    black: Spot | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cavity:
+    """A cavity of a connector's face."""
+
+    number: str
+    pin: str
+    paint: Paint | None
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One side of a connector whose cavities the tables name, in the order of their numbers."""
+
+    part: Part
+    side: str
+    cavities: tuple[Cavity, ...]
+
+
+class Wiring:
+    """The base's circuits, asked by page, test and vehicle."""
+
+    def __init__(self, base: Base) -> None:
+        self._base = base
+        self._vehicles = _vehicles(base)
+        self._pages = {name: _pages(base, circuit) for name, circuit in base.circuits.items()}
+        self._rows = _rows(base)
+
+    def vehicles(self, circuit: str) -> tuple[Node, ...]:
+        """The vehicles that have a circuit."""
+        return self._vehicles.get(circuit, ())
+
+    def circuits(self, vehicle: Node) -> tuple[Node, ...]:
+        """The circuits of a vehicle."""
+        return tuple(self._base.nodes[c] for c, owners in self._vehicles.items() if vehicle.id in {v.id for v in owners})
+
+    def showing(self, symptom: Node) -> tuple[Node, ...]:
+        """The circuits that say how a symptom shows."""
+        return tuple(
+            self._base.nodes[name]
+            for name, circuit in self._base.circuits.items()
+            if any(self._is(row.symptom, symptom) for row in circuit.symptoms)
+        )
+
+    def seen(self, path: str, text: str) -> tuple[Seen, ...]:
+        """A point named on a page, on each vehicle whose circuit tells more of it."""
+        found = []
+        for name, circuit in self._base.circuits.items():
+            if path in self._pages[name] and (terminal := _terminal(circuit, text)):
+                spot = _spot(circuit, terminal)
+                found += [Seen(vehicle, spot) for vehicle in self.vehicles(name) if spot.told]
+        return tuple(found)
+
+    def wheres(self, test: Node) -> tuple[Where, ...]:
+        """Where a test's instrument goes, by circuit and vehicle."""
+        return tuple(
+            Where(vehicle, self._base.nodes[name], row, _lead(circuit, row.red), _lead(circuit, row.black))
+            for name, circuit, row in self._rows.get(test.id, ())
+            for vehicle in self.vehicles(name) or (None,)
+        )
+
+    def _is(self, ref: Ref | None, node: Node) -> bool:
+        return ref is not None and self._base.targets.get(ref) == node.id
+
+
+def faces(circuit: Circuit) -> tuple[Face, ...]:
+    """The connector faces that a circuit's `Cavity of` tables give, one for each side with a wire."""
+    return tuple(
+        Face(part, side, cavities)
+        for part in circuit.parts.values()
+        for side in part.sides or ("",)
+        if (cavities := _cavities(circuit, part, side)) and any(c.paint for c in cavities)
+    )
+
+
+def _cavities(circuit: Circuit, part: Part, side: str) -> tuple[Cavity, ...]:
+    spots = [_spot(circuit, Terminal(part.name, pin, side)) for pin in part.pins]
+    cavities = [
+        Cavity(spot.cavity, spot.terminal.pin, next(iter(spot.paints), None)) for spot in spots if spot.cavity
+    ]
+    return tuple(sorted(cavities, key=lambda c: (len(c.number), c.number)))
+
+
+def _vehicles(base: Base) -> dict[str, tuple[Node, ...]]:
+    """A circuit belongs to the vehicles that name it, else to the one it stands in, else to its page's."""
+    owners: dict[str, list[Node]] = defaultdict(list)
+    for vehicle in base.of_kind(Kind.VEHICLE):
+        for circuit in base.all(vehicle.refs("Circuits")):
+            owners[circuit.id].append(vehicle)
+    for name in base.circuits:
+        owners[name] = owners[name] or _around(base, base.nodes[name])
+    return {name: unique(found) for name, found in owners.items()}
+
+
+def _around(base: Base, circuit: Node) -> list[Node]:
+    around = [node for node in base.ancestors(circuit) if node.kind is Kind.VEHICLE]
+    return around[:1] or [n for n in base.pages[circuit.page].nodes if n.kind is Kind.VEHICLE]
+
+
+def _pages(base: Base, circuit: Circuit) -> frozenset[str]:
+    refs = [row.cause for row in circuit.faults] + [row.symptom for row in circuit.symptoms]
+    refs += [row.test for row in circuit.readings]
+    named = base.all(tuple(ref for ref in refs if ref))
+    return frozenset([base.nodes[circuit.node].page, *(node.page for node in named)])
+
+
+def _rows(base: Base) -> dict[str, list[tuple[str, Circuit, ReadingRow]]]:
+    rows: dict[str, list[tuple[str, Circuit, ReadingRow]]] = defaultdict(list)
+    for name, circuit in base.circuits.items():
+        for row in circuit.readings:
+            if row.test and (test := base.targets.get(row.test)):
+                rows[test].append((name, circuit, row))
+    return rows
+
+
+def _terminal(circuit: Circuit, text: str) -> Terminal | None:
+    point, _, side = text.partition(" ")
+    name, _, pin = point.partition(".")
+    part = circuit.parts.get(name)
+    return _sided(circuit, Terminal(name, pin, side.strip())) if part and pin in part.pins else None
+
+
+def _sided(circuit: Circuit, terminal: Terminal) -> Terminal:
+    """A connector's point without a side is on the first."""
+    part = circuit.parts.get(terminal.part)
+    if part and part.sides and not terminal.side:
+        return Terminal(terminal.part, terminal.pin, part.sides[0])
+    return terminal
+
+
+def _lead(circuit: Circuit, what: str | Terminal | None) -> Spot | None:
+    return _spot(circuit, what) if isinstance(what, Terminal) else None
+
+
+def _spot(circuit: Circuit, terminal: Terminal) -> Spot:
+    paints = [paint(wire.colour) for wire in _wires_at(circuit, _sided(circuit, terminal))]
+    cavity = next((c for t, c in circuit.cavities.items() if (t.part, t.pin) == (terminal.part, terminal.pin)), "")
+    return Spot(terminal, cavity, tuple(dict.fromkeys(p for p in paints if p)))
+
+
+def _wires_at(circuit: Circuit, terminal: Terminal) -> Iterator[Wire]:
+    for wire in circuit.wires.values():
+        if terminal in (_sided(circuit, wire.start), _sided(circuit, wire.end)):
+            yield wire
