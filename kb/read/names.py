@@ -172,13 +172,13 @@ def _exact(found: list[Node]) -> str:
 
 def twice_named(page: Page) -> Iterable[Problem]:
     """Two nodes of one kind with one name on a page."""
-    seen: Mapping[tuple[Kind, str], Node] = {}
+    seen: dict[tuple[Kind, str], Node] = {}
     for node in page.nodes:
         key = (node.kind, folded(node.name))
         if node.kind in HEADING_KINDS and node.name and key in seen:
             yield Problem("ambiguous-name", node.name_span, f"this page has a {node.kind.value.lower()} `{node.name}` already",
                           f"give it another name; the first stands in line {seen[key].span.line}")  # fmt: skip
-        seen = {key: node, **seen}
+        seen.setdefault(key, node)
 
 
 def cleared_and_proved(page: Page, targets: Mapping[Ref, str]) -> Iterable[Problem]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from whoosh.lang import NoStemmer, NoStopWords, stemmer_for_language, stopwords_for_language
 
@@ -71,7 +71,7 @@ def language_of(tag: str) -> Language:
     return Language(code, stops, same, joins=code == "en", stems=_stemmer(code) is not None)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _stemmer(code: str) -> Callable[[str], str] | None:
     try:
         return stemmer_for_language(code)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from kb.search.analysis import Analysis, compounds, words
 from kb.search.language import Language
@@ -32,7 +33,7 @@ def _stems(language: Language, used: set[str]) -> Mapping[str, str]:
 def _solid(language: Language, runs: list[list[str]]) -> Iterator[tuple[str, str]]:
     """Words that are two other words of the base: proved by the pair itself, or long enough."""
     used = {w for run in runs for w in run if w.isalpha() and w not in language.stops}
-    pairs = {pair for run in runs for pair in zip(run, run[1:], strict=False)}
+    pairs = {pair for run in runs for pair in pairwise(run)}
     for word in sorted(used):
         for cut in range(2, len(word) - 1):
             halves = word[:cut], word[cut:]

@@ -1,0 +1,221 @@
+"""What the templates may ask about a base: the answers of the graph and the circuits, by node."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from urllib.parse import quote
+
+from kb.graph import Graph
+from kb.model import Base, Block, Inline, Message, Node, SignalWord, Value
+from kb.reference import PROCEDURES, Kind
+from kb.site import safety, wiring
+from kb.site.address import node_address, page_address
+from kb.site.gather import FindingCard, finding_cards
+from kb.site.marks import Marks
+from kb.site.overview import lessons
+from kb.site.place import unique
+from kb.site.scale import Scale, scales
+from kb.source import Span
+
+
+@dataclass(frozen=True, slots=True)
+class Nav:
+    """Site paths of the generated pages."""
+
+    search: str
+    vehicles: str
+    tools: str
+    parts: str
+    lessons: str
+    hazards: str
+    state: str
+    rules: str
+
+
+def navigation(base: Base) -> Nav:
+    """Free site paths: a page of the base that already stands there keeps its place."""
+    names = ("search", "vehicles", "by-tool", "by-part", "lessons", "hazards", "base-state", "rules")
+    return Nav(*(_free(name, base) for name in names))
+
+
+def _free(name: str, base: Base) -> str:
+    taken, wanted, count = {page_address(path) for path in base.pages}, f"{name}.html", 1
+    while wanted in taken:
+        count += 1
+        wanted = f"{name}-{count}.html"
+    return wanted
+
+
+class Site:
+    """One base with its graph, circuits and errors, as the templates see it."""
+
+    def __init__(self, base: Base, graph: Graph, marks: Marks, has_rules: bool) -> None:
+        self.base, self.graph, self.marks, self.has_rules = base, graph, marks, has_rules
+        self.wiring = wiring.Wiring(base)
+        self.nav = navigation(base)
+        self.vehicles = base.of_kind(Kind.VEHICLE)
+        self.lessons = lessons(base)
+        self._users = _users(base)
+
+    @property
+    def one_vehicle(self) -> bool:
+        """True where there is no choice to make."""
+        return len(self.vehicles) == 1
+
+    def key(self, vehicle: Node) -> str:
+        """A vehicle's name for scripts and stored choices: no white space in it."""
+        return quote(node_address(vehicle), safe="/#")
+
+    def only(self, node: Node) -> str:
+        """The keys of the vehicles that a node is limited to."""
+        return " ".join(self.key(vehicle) for vehicle in self.base.all(node.refs("Only on")))
+
+    def access(self, node: Node) -> tuple[Node, ...]:
+        """What must be off or set up before a procedure, outermost first."""
+        return self.graph.access(node.id)
+
+    def wheres(self, node: Node) -> tuple[wiring.Where, ...]:
+        """Where a test's instrument goes."""
+        return self.wiring.wheres(node)
+
+    def finding_cards(self, test: Node) -> tuple[FindingCard, ...]:
+        """A test's findings, for no symptom in particular."""
+        return finding_cards(self.base, self.graph, test, None)
+
+    def scales(self, cards: Sequence[FindingCard]) -> tuple[Scale | None, ...]:
+        """A scale for each finding that reads a number."""
+        return scales([card.finding for card in cards])
+
+    def faces(self, node: Node) -> tuple[wiring.Face, ...]:
+        """The connector faces of a circuit."""
+        circuit = self.base.circuits.get(node.id)
+        return wiring.faces(circuit) if circuit else ()
+
+    def paint(self, text: str) -> wiring.Paint | None:
+        """The paint of a colour cell, written `WHBK` or `WH/BK`."""
+        return wiring.paint(codes(text))
+
+    def panels(self, message: Message) -> tuple[safety.Panel, ...]:
+        """The panels that a message prints."""
+        return safety.panels(self.base, message)
+
+    def own_panel(self, hazard: Node) -> tuple[safety.Panel, ...]:
+        """A hazard's own panel."""
+        return (safety.Panel(safety.word_of(hazard), hazard),)
+
+    def messages(self, node: Node) -> tuple[Message, ...]:
+        """A node's messages."""
+        return safety.messages(node)
+
+    def after_messages(self, blocks: Sequence[Block]) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
+        """A body's leading messages, and the rest."""
+        return safety.after_messages(blocks)
+
+    def unanchored(self, blocks: Sequence[Block]) -> tuple[Block, ...]:
+        """Blocks without anchors, for places where they are printed again."""
+        return tuple(replace(b, anchor="", children=self.unanchored(b.children)) for b in blocks)
+
+    def remark_inside(self, value: Value) -> bool:
+        """True where a value's running text holds its remark already."""
+        return bool(value.inlines) and words(value.inlines).endswith(value.remark)
+
+    def causes_here(self, repair: Node, symptom: Node) -> tuple[Node, ...]:
+        """The causes of a symptom that a repair removes."""
+        removed = {cause.id for cause in self.graph.causes_of(repair.id)}
+        return tuple(item.cause for item in self.graph.causes(symptom.id) if item.cause.id in removed)
+
+    def choices(self, question: Node) -> tuple[Value, ...]:
+        """A question's right and wrong answers, mixed alike in every build."""
+        values = question.values("Right") + question.values("Wrong")
+        return tuple(sorted(values, key=lambda value: sha256(value.text.encode()).digest()))
+
+    def beside(self, lesson: Node) -> tuple[Node | None, Node | None]:
+        """The lessons before and after one."""
+        ids = [node.id for node in self.lessons]
+        index = ids.index(lesson.id)
+        before = self.lessons[index - 1] if index else None
+        return before, self.lessons[index + 1] if index + 1 < len(ids) else None
+
+    def nearest(self, span: Span) -> str:
+        """The site path of what is printed at a line: its node, else its page, else the base."""
+        page = self.base.pages.get(span.path)
+        if page is None:
+            return "index.html"
+        nodes = [node for node in page.nodes if node.anchor and node.kind not in (Kind.BASE, Kind.PAGE)]
+        index = bisect_right([node.span.line for node in nodes], span.line)
+        return node_address(nodes[index - 1]) if index else page_address(span.path)
+
+    def related(self, node: Node) -> tuple[tuple[str, tuple[Node, ...]], ...]:
+        """What the rest of the base says of a node: titles and nodes."""
+        return tuple((title, unique(nodes)) for title, nodes in self._related(node) if nodes)
+
+    def _related(self, node: Node) -> tuple[tuple[str, Sequence[Node]], ...]:
+        graph, wires = self.graph, self.wiring
+        taught = ("Lessons on it", graph.lessons_of(node.id))
+        match node.kind:
+            case Kind.FUNCTION:
+                return (("Symptoms", self._symptoms_in(node)), taught)
+            case Kind.SYMPTOM:
+                return (("Wiring that shows it", wires.showing(node)), taught)
+            case Kind.CAUSE:
+                return (
+                    ("Can show as", graph.symptoms_of(node.id)),
+                    ("Tests that speak of it", graph.tests_of(node.id)),
+                    taught,
+                )
+            case Kind.TEST:
+                return (("Speaks about", graph.symptoms_of(node.id)), taught)
+            case Kind.REPAIR:
+                return (("Removes", graph.causes_of(node.id)), taught)
+            case Kind.ACCESS | Kind.TOOL:
+                return (("Used by", self._users.get(node.id, [])),)
+            case Kind.TERM | Kind.HAZARD:
+                return (("Named by", [n for n in graph.named_on(node.id) if n.anchor]),)
+            case Kind.VEHICLE:
+                return (("Its wiring", wires.circuits(node)), ("Symptoms that its wiring shows", self._shown(node)))
+            case _:
+                return (taught,)
+
+    def _symptoms_in(self, function: Node) -> list[Node]:
+        found = []
+        for symptom in self.base.of_kind(Kind.SYMPTOM):
+            around = self.graph.function(symptom.id)
+            if around and around.id == function.id:
+                found.append(symptom)
+        return found
+
+    def _shown(self, vehicle: Node) -> list[Node]:
+        circuits = [self.base.circuits[node.id] for node in self.wiring.circuits(vehicle)]
+        refs = [row.symptom for circuit in circuits for row in circuit.symptoms if row.symptom]
+        return list(self.base.all(tuple(refs)))
+
+
+def codes(text: str) -> tuple[str, ...]:
+    """IEC 60757 codes written together or with a stroke between: base, then tracer."""
+    text = text.strip().upper()
+    if "/" in text:
+        return tuple(part.strip() for part in text.split("/"))
+    return (text,) if text in wiring.COLOURS else (text[:2], text[2:]) if len(text) == 4 else (text,)
+
+
+def words(inlines: Sequence[Inline]) -> str:
+    """The words of running text, without marks."""
+    return "".join(inline.text or words(inline.children) for inline in inlines).strip()
+
+
+def _users(base: Base) -> dict[str, list[Node]]:
+    """For each access and tool the procedures whose own facts name it."""
+    users: dict[str, list[Node]] = {}
+    for node in base.of_kind(*PROCEDURES):
+        for named in base.all(node.refs("Access") + node.refs("Needs")):
+            users.setdefault(named.id, []).append(node)
+    return users
+
+
+def strongest_first(hazards: Sequence[Node]) -> tuple[Node, ...]:
+    """Hazards by signal word, then as written."""
+    order = list(SignalWord)
+    return tuple(sorted(hazards, key=lambda hazard: order.index(safety.word_of(hazard))))

@@ -1,0 +1,176 @@
+"""Which pages the site has, in order: address, template and what the template is given."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from kb.diagnostic import Diagnostic
+from kb.graph import Graph
+from kb.model import Base, Block, Node, Page
+from kb.reference import Kind
+from kb.site import overview
+from kb.site.address import page_address, symptom_address
+from kb.site.context import Site, strongest_first
+from kb.site.gather import gather
+from kb.site.marks import mark
+from kb.site.place import Place
+from kb.site.state import state
+
+Data = Mapping[str, Any]
+FRONT = "index.html"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A page of the site; `data` is asked for only when the page is written."""
+
+    path: str
+    template: str
+    data: Callable[[], Data]
+
+
+def sheets(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:
+    """Every page of the site: front, ways in, pages as written, symptoms, addresses of old names."""
+    rules = _rules()
+    site = Site(base, graph, mark(base, diagnostics), bool(rules))
+    yield Sheet(FRONT, "front.html.j2", partial(_front, site))
+    for path, template, data in _ways_in(site, diagnostics, rules):
+        yield Sheet(path, template, partial(_given, site, path, data))
+    for page in base.pages.values():
+        if page.path != "index.md":
+            yield Sheet(page_address(page.path), "page.html.j2", partial(_page, site, page))
+    for symptom in base.of_kind(Kind.SYMPTOM):
+        yield Sheet(symptom_address(symptom), "symptom.html.j2", partial(_symptom, site, symptom))
+    for symptom in base.of_kind(Kind.SYMPTOM):
+        for old in symptom.old_anchors:
+            address = symptom_address(symptom, old)
+            yield Sheet(address, "moved.html.j2", partial(_given, site, address, lambda s=symptom: {"node": s}))
+
+
+def _ways_in(
+    site: Site, diagnostics: tuple[Diagnostic, ...], rules: list[Any]
+) -> Iterator[tuple[str, str, Callable[[], Data]]]:
+    base, nav = site.base, site.nav
+    yield nav.search, "search.html.j2", lambda: {"scripts": ("site.js", "rank.js", "shards.js", "search.js")}
+    yield nav.vehicles, "vehicles.html.j2", lambda: {"vehicles": _vehicles(site)}
+    yield nav.tools, "tools.html.j2", lambda: {"tools": overview.tools(base)}
+    yield nav.parts, "parts.html.j2", lambda: {"parts": overview.parts(base), "terms": _terms(site)}
+    yield nav.lessons, "lessons.html.j2", lambda: {"lessons": site.lessons}
+    yield nav.hazards, "hazards.html.j2", lambda: {"hazards": strongest_first(base.of_kind(Kind.HAZARD))}
+    yield nav.state, "state.html.j2", lambda: {"state": state(base, site.graph, site.wiring, diagnostics)}
+    if rules:
+        yield nav.rules, "rules.html.j2", lambda: {"rules": rules}
+
+
+def _given(site: Site, path: str, more: Callable[[], Data], source: str = "") -> Data:
+    """What every template is given, and what this one is given besides."""
+    return {
+        "site": site,
+        "base": site.base,
+        "place": Place(site.base, path),
+        "page_class": "plain",
+        "scripts": ("site.js",),
+        "faults_here": site.marks.counts.get(source, 0),
+        "local": lambda node: node.anchor,
+        "level": lambda block: min(max(block.level, 2), 6),
+        "here": frozenset(),
+        **more(),
+    }
+
+
+def _front(site: Site) -> Data:
+    page = site.base.pages["index.md"]
+    levels = heading_levels(page, above=1)
+
+    def more() -> Data:
+        return {
+            "page_class": "front",
+            "groups": overview.groups(site.base, site.graph),
+            "nodes": _levelled(page, levels)[1:],
+            "level": lambda block: levels.get(block.span.line, 6),
+            "pages": [(page_address(p.path), p.title) for p in site.base.pages.values()],
+        }
+
+    return _given(site, FRONT, more, page.path)
+
+
+def _page(site: Site, page: Page) -> Data:
+    levels = heading_levels(page)
+
+    def more() -> Data:
+        return {
+            "title": page.title,
+            "opens_with_heading": 1 in levels.values(),
+            "nodes": _levelled(page, levels),
+            "level": lambda block: levels.get(block.span.line, 6),
+        }
+
+    return _given(site, page_address(page.path), more, page.path)
+
+
+def _symptom(site: Site, symptom: Node) -> Data:
+    gathering = gather(site.base, site.graph, site.wiring, symptom)
+
+    def more() -> Data:
+        return {
+            "page_class": "symptom",
+            "g": gathering,
+            "local": partial(_local, symptom.page),
+            "level": lambda block: min(max(block.level, 3), 6),
+            "here": frozenset(c.node.id for c in gathering.tests) | {r.id for r in gathering.repairs},
+        }
+
+    return _given(site, symptom_address(symptom), more, symptom.page)
+
+
+def _local(page: str, node: Node) -> str:
+    """A node's anchor on a symptom's page: its own, after its page's name where that is another."""
+    return node.anchor if node.page == page else f"{page_slug(node.page)}-{node.anchor}"
+
+
+def page_slug(path: str) -> str:
+    """A page's path as the beginning of an anchor."""
+    return "-".join("".join(c if c.isalnum() else " " for c in path.removesuffix(".md").casefold()).split())
+
+
+def _levelled(page: Page, levels: Mapping[int, int]) -> list[tuple[Node, int]]:
+    return [(node, levels.get(node.span.line, 1)) for node in page.nodes]
+
+
+def heading_levels(page: Page, above: int = 0) -> dict[int, int]:
+    """The level at which each heading is printed, by its line: as written, without gaps."""
+    written = {node.span.line: node.level for node in page.nodes if node.level}
+    for node in page.nodes:
+        written |= {b.span.line: b.level for b in _headings(node.blocks)}
+    levels: dict[int, int] = {}
+    open_levels: list[int] = []
+    for line in sorted(written):
+        open_levels = [level for level in open_levels if level < written[line]] + [written[line]]
+        levels[line] = min(len(open_levels) + above, 6)
+    return levels
+
+
+def _headings(blocks: tuple[Block, ...]) -> Iterator[Block]:
+    for block in blocks:
+        if block.type == "heading":
+            yield block
+        yield from _headings(block.children)
+
+
+def _vehicles(site: Site) -> list[tuple[Node, tuple[Node, ...]]]:
+    return [(vehicle, site.wiring.circuits(vehicle)) for vehicle in site.vehicles]
+
+
+def _terms(site: Site) -> list[tuple[Node, list[Node]]]:
+    terms = overview.by_name(site.base.of_kind(Kind.TERM))
+    return [(term, [node for node in site.graph.named_on(term.id) if node.anchor]) for term in terms]
+
+
+def _rules() -> list[Any]:
+    """The catalogue of rules, for the writer's manual."""
+    from kb.checks import CATALOGUE
+
+    return [CATALOGUE[name] for name in sorted(CATALOGUE)]

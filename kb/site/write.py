@@ -1,0 +1,65 @@
+"""All files of the site, one after the other: pages, moved addresses, static files, search, pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+
+from kb.assets import templates_dir
+from kb.diagnostic import Diagnostic
+from kb.graph import Graph
+from kb.model import Base
+from kb.search.index import build_index
+from kb.search.shards import shard_files
+from kb.site.place import file_address
+from kb.site.render import render
+from kb.site.sheets import Sheet, sheets
+
+
+def site_files(
+    base: Base,
+    graph: Graph,
+    diagnostics: Iterable[Diagnostic] = (),
+    read: Callable[[str], bytes] | None = None,
+) -> Iterator[tuple[str, bytes]]:
+    """Every file of the site as path and bytes, each path once.
+
+    `read` gives the bytes of a file of the base by its path: with it the files that pages link to are copied.
+    """
+    written: set[str] = set()
+    for sheet in sheets(base, graph, tuple(diagnostics)):
+        if sheet.path not in written:
+            written.add(sheet.path)
+            yield sheet.path, page_bytes(sheet)
+    yield from static_files()
+    yield from sorted(shard_files(build_index(base, graph)).items())
+    for path in linked_files(base) if read else ():
+        if path not in written:
+            yield path, read(path)
+
+
+def page_bytes(sheet: Sheet) -> bytes:
+    """One page."""
+    return render(sheet.template, sheet.data())
+
+
+def static_files() -> Iterator[tuple[str, bytes]]:
+    """Style sheets, scripts, fonts with their licences, icons."""
+    folder = templates_dir() / "static"
+    for path in sorted(p for p in folder.rglob("*") if _shipped(p)):
+        yield f"static/{path.relative_to(folder).as_posix()}", path.read_bytes()
+
+
+def _shipped(path: Path) -> bool:
+    return path.is_file() and not path.name.startswith(".")
+
+
+def linked_files(base: Base) -> tuple[str, ...]:
+    """The files of the base, other than pages, that a link or a picture leads to."""
+    found = {
+        address
+        for page in base.pages.values()
+        for target in page.links
+        if (address := file_address(base, page.path, target.href)) in base.files
+    }
+    return tuple(sorted(path for path in found if path and path not in base.pages))
