@@ -46,9 +46,17 @@ def _found(node: Node) -> bool:
 def _document(base: Base, graph: Graph, node: Node) -> Document:
     function = graph.function(node.id)
     around = (function.name, *_other_names(function)) if function and function is not node else ()
-    title = base.pages[node.page].title if node.kind == Kind.PAGE else node.name
-    pieces = (title,), _other_names(node), tuple(_body(node)), around, _vehicles(base, node)
+    said, body = _other_names(node), tuple(_body(node))
+    if node.kind == Kind.TERM:  # its name already stands for its equals: a term shall not outdo a symptom
+        said, body = (), said + body
+    pieces = (_title(base, node),), said, body, around, _vehicles(base, node)
     return Document(node, dict(zip(FIELDS, pieces, strict=True)))
+
+
+def _title(base: Base, node: Node) -> str:
+    """A page is called by its first heading, which is prose where it has no kind."""
+    headings = (plain(block.inlines) for block in node.blocks if block.type == "heading")
+    return node.name or next(headings, base.pages[node.page].title)
 
 
 def _other_names(node: Node) -> tuple[str, ...]:
