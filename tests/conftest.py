@@ -1,0 +1,49 @@
+"""What all tests share: outside tools, how much to run, and skips that count as failures."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+ROOT = Path(__file__).parent.parent
+NO_SKIP = bool(os.environ.get("BACKPROBE_NO_SKIP"))
+RUN_ALL = bool(os.environ.get("BACKPROBE_ALL"))
+
+# The same examples on each run; `.ci/run all` looks at more of them.
+_QUIET = [HealthCheck.too_slow, HealthCheck.data_too_large]
+settings.register_profile("short", derandomize=True, deadline=None, suppress_health_check=_QUIET)
+settings.register_profile(
+    "all", derandomize=True, deadline=None, max_examples=1500, suppress_health_check=_QUIET
+)
+settings.load_profile("all" if RUN_ALL else "short")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo) -> Iterator[None]:
+    """Where all tools have to be there, a skipped test has failed."""
+    report = yield
+    if NO_SKIP and report.skipped and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector) -> Iterator[None]:
+    """The same for a file of tests that skips as a whole."""
+    report = yield
+    if NO_SKIP and report.skipped:
+        report.outcome = "failed"
+    return report
+
+
+@pytest.fixture(scope="session")
+def tools() -> Path:
+    """The folder of outside tools: `BACKPROBE_TOOLS`, else `.tools` in the checkout."""
+    folder = Path(os.environ.get("BACKPROBE_TOOLS", ROOT / ".tools"))
+    if not folder.is_dir():
+        pytest.skip("the outside tools are not installed; `.ci/run` installs them")
+    return folder
