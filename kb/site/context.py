@@ -58,6 +58,7 @@ class Site:
         self.nav = navigation(base)
         self.vehicles = base.of_kind(Kind.VEHICLE)
         self.lessons = lessons(base)
+        self.spans = {ref.span: target for ref, target in base.targets.items()}
         self._users = _users(base)
 
     @property
@@ -113,6 +114,10 @@ class Site:
     def after_messages(self, blocks: Sequence[Block]) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
         """A body's leading messages, and the rest."""
         return safety.after_messages(blocks)
+
+    def is_allowance(self, block: Block) -> bool:
+        """True for a block that isn't printed."""
+        return safety.is_allowance(block)
 
     def unanchored(self, blocks: Sequence[Block]) -> tuple[Block, ...]:
         """Blocks without anchors, for places where they are printed again."""

@@ -50,7 +50,7 @@ class PartUse:
 
 
 def groups(base: Base, graph: Graph) -> tuple[Group, ...]:
-    """Functions in page order, with symptoms outside every function last."""
+    """Functions by their past jobs, then in page order; symptoms outside every function last."""
     jobs = Counter(job.symptom for job in base.jobs if job.symptom)
     by_function: dict[str, list[Node]] = {f.id: [] for f in base.of_kind(Kind.FUNCTION)}
     for symptom in base.of_kind(Kind.SYMPTOM):
@@ -65,7 +65,7 @@ def groups(base: Base, graph: Graph) -> tuple[Group, ...]:
             max(trunk(counts[f], most), 2) if total else trunk(1, 1),
             counts[f] / total if total else None,
         )
-        for f in sorted(counts, key=lambda f: not f)
+        for f in sorted(counts, key=lambda f: (not f, -counts[f]))
     )
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import posixpath
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from urllib.parse import quote, unquote
 
 from kb.model import Base, Inline, Node
 from kb.reference import Kind, Ref
 from kb.site.address import node_address, page_address, root_of, symptom_address
+from kb.source import Span
 
 
 def home(node: Node) -> str:
@@ -24,10 +25,15 @@ def unique(nodes: Iterable[Node]) -> tuple[Node, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A page of the site, from which links are relative. `page` is its site path."""
+    """A page of the site, from which links are relative. `page` is its site path.
+
+    `spans` knows what a name stands for by where it is written: a table's cell and what was read from it
+    hold the same name twice.
+    """
 
     base: Base
     page: str
+    spans: Mapping[Span, str] = field(default_factory=dict)
 
     @property
     def root(self) -> str:
@@ -52,8 +58,10 @@ class Place:
 
     def ref(self, ref: Ref | None) -> str | None:
         """A link to what a name names; None where it names nothing."""
-        target = self.base.target(ref) if ref else None
-        return self.node(target) if target else None
+        if ref is None:
+            return None
+        found = self.base.targets.get(ref) or self.spans.get(ref.span)
+        return self.node(self.base.nodes[found]) if found else None
 
     def link(self, inline: Inline) -> str | None:
         """An ordinary link's or picture's address from here; None where it may not be followed."""

@@ -28,8 +28,7 @@ def environment() -> Environment:
 
 def render(template: str, data: Mapping[str, Any]) -> bytes:
     """A page as UTF-8."""
-    lines = environment().get_template(template).render(data).split("\n")
-    return ("\n".join(line for line in lines if line.strip()) + "\n").encode()
+    return environment().get_template(template).render(data).encode()
 
 
 def duration(minutes: float | None) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kb.model import Base, Block, Inline, Message, Node, SignalWord
+from kb.read.blocks import ALLOWANCE
 from kb.reference import Kind
 
 
@@ -35,8 +36,14 @@ def messages(node: Node) -> tuple[Message, ...]:
 
 def after_messages(blocks: Sequence[Block]) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
     """The messages at the head of a node's body, and what follows them."""
-    count = next((i for i, block in enumerate(blocks) if block.type != "message"), len(blocks))
+    heads = (i for i, block in enumerate(blocks) if block.type != "message" and not is_allowance(block))
+    count = next(heads, len(blocks))
     return tuple(blocks[:count]), tuple(blocks[count:])
+
+
+def is_allowance(block: Block) -> bool:
+    """True for a comment that lets a rule pass: it is for writers and isn't printed."""
+    return block.type == "html" and ALLOWANCE.fullmatch(block.text.strip()) is not None
 
 
 def word_of(hazard: Node) -> SignalWord:

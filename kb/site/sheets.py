@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from kb.checks import CATALOGUE, Rule
+from kb.checks._manual import printed
 from kb.diagnostic import Diagnostic
 from kb.graph import Graph
 from kb.model import Base, Block, Node, Page
@@ -34,7 +36,7 @@ class Sheet:
 
 def sheets(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:
     """Every page of the site: front, ways in, pages as written, symptoms, addresses of old names."""
-    rules = _rules()
+    rules = [CATALOGUE[name] for name in sorted(CATALOGUE)]
     site = Site(base, graph, mark(base, diagnostics), bool(rules))
     yield Sheet(FRONT, "front.html.j2", partial(_front, site))
     for path, template, data in _ways_in(site, diagnostics, rules):
@@ -51,7 +53,7 @@ def sheets(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -
 
 
 def _ways_in(
-    site: Site, diagnostics: tuple[Diagnostic, ...], rules: list[Any]
+    site: Site, diagnostics: tuple[Diagnostic, ...], rules: list[Rule]
 ) -> Iterator[tuple[str, str, Callable[[], Data]]]:
     base, nav = site.base, site.nav
     yield nav.search, "search.html.j2", lambda: {"scripts": ("site.js", "rank.js", "shards.js", "search.js")}
@@ -62,7 +64,7 @@ def _ways_in(
     yield nav.hazards, "hazards.html.j2", lambda: {"hazards": strongest_first(base.of_kind(Kind.HAZARD))}
     yield nav.state, "state.html.j2", lambda: {"state": state(base, site.graph, site.wiring, diagnostics)}
     if rules:
-        yield nav.rules, "rules.html.j2", lambda: {"rules": rules}
+        yield nav.rules, "rules.html.j2", lambda: {"rules": rules, "printed": printed}
 
 
 def _given(site: Site, path: str, more: Callable[[], Data], source: str = "") -> Data:
@@ -70,8 +72,8 @@ def _given(site: Site, path: str, more: Callable[[], Data], source: str = "") ->
     return {
         "site": site,
         "base": site.base,
-        "place": Place(site.base, path),
-        "page_class": "plain",
+        "place": Place(site.base, path, site.spans),
+        "page_class": "page",
         "scripts": ("site.js",),
         "faults_here": site.marks.counts.get(source, 0),
         "local": lambda node: node.anchor,
@@ -167,10 +169,3 @@ def _vehicles(site: Site) -> list[tuple[Node, tuple[Node, ...]]]:
 def _terms(site: Site) -> list[tuple[Node, list[Node]]]:
     terms = overview.by_name(site.base.of_kind(Kind.TERM))
     return [(term, [node for node in site.graph.named_on(term.id) if node.anchor]) for term in terms]
-
-
-def _rules() -> list[Any]:
-    """The catalogue of rules, for the writer's manual."""
-    from kb.checks import CATALOGUE
-
-    return [CATALOGUE[name] for name in sorted(CATALOGUE)]

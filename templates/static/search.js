@@ -1,0 +1,133 @@
+/** The search page: what is typed becomes hits, best first. Ranking is `Backprobe.find`'s. */
+(function () {
+  "use strict";
+  const Backprobe = (window.Backprobe = window.Backprobe || {});
+  const field = document.querySelector("[data-search]");
+  const list = document.querySelector("[data-hits]");
+  const count = document.querySelector("[data-count]");
+  const kinds = document.querySelector("[data-kinds]");
+  const root = document.documentElement.dataset.root;
+  const MOST = 50;
+  let kind = "";
+  let turn = 0;
+
+  /** An element with a class, and children or words in it. */
+  function make(name, className, ...inside) {
+    const element = document.createElement(name);
+    if (className) element.className = className;
+    element.append(...inside.filter((part) => part !== null && part !== ""));
+    return element;
+  }
+
+  function encoded(address) {
+    const [path, anchor] = address.split("#");
+    return root + path.split("/").map(encodeURIComponent).join("/") + (anchor ? "#" + encodeURIComponent(anchor) : "");
+  }
+
+  function minutes(value) {
+    if (value === null || value === undefined) return "";
+    return value < 60 ? `${+value.toPrecision(3)} min` : `${Math.floor(value / 60)} h ${Math.round(value % 60) || ""}`.trim();
+  }
+
+  /** Words with those that were typed underlined. */
+  function marked(text, query) {
+    const stems = query.toLowerCase().match(/[\p{L}\p{N}.]+/gu) || [];
+    const parts = text.split(/([\p{L}\p{N}.]+)/u);
+    return parts.map((part) => {
+      const word = part.toLowerCase();
+      const hit = stems.some((s) => s.length > 1 && word.startsWith(s.length > 4 ? s.slice(0, -1) : s));
+      return hit ? make("mark", "", part) : part;
+    });
+  }
+
+  function fits(card) {
+    const vehicle = Backprobe.vehicle && Backprobe.vehicle();
+    if (!card.fits || !card.fits.length) return "";
+    if (!vehicle) return "on " + card.fits.join(", ");
+    return (card.fits.includes(vehicle.name) ? "fits your " : "not for your ") + vehicle.name;
+  }
+
+  function row(hit, query) {
+    const card = hit.card || {};
+    const link = make("a", "", ...marked(hit.name, query));
+    link.href = encoded(hit.address);
+    const main = make("div", "main", make("h2", "", link));
+    const said = (card.said || []).slice(0, 2);
+    if (said.length) main.append(make("p", "said", ...said.map((words) => make("q", "", ...marked(words, query)))));
+    if (card.next) main.append(make("p", "then", `Next: ${card.next.name}, ${minutes(card.next.minutes)}`));
+    const kindWords = card.word ? [hit.kind, make("strong", "word", card.word)] : [hit.kind];
+    return make("li", "hit", make("p", "kind", ...kindWords), main, make("p", "fits", fits(card)), make("p", "minutes", minutes(card.minutes)));
+  }
+
+  function showKinds(hits) {
+    const found = new Map();
+    for (const hit of hits) found.set(hit.kind, (found.get(hit.kind) || 0) + 1);
+    const keys = [["", "All", hits.length], ...[...found].map(([name, n]) => [name, name, n])];
+    kinds.hidden = found.size < 2;
+    kinds.replaceChildren(
+      ...keys.map(([value, words, n]) => {
+        const key = make("button", "", `${words} ${n}`);
+        key.type = "button";
+        key.setAttribute("aria-pressed", String(value === kind));
+        key.addEventListener("click", () => {
+          kind = value;
+          show(hits, field.value);
+          kinds.querySelector("[aria-pressed=true]").focus();
+        });
+        return key;
+      }),
+    );
+  }
+
+  function show(hits, query) {
+    if (kind && !hits.some((hit) => hit.kind === kind)) kind = "";
+    const shown = kind ? hits.filter((hit) => hit.kind === kind) : hits;
+    showKinds(hits);
+    list.replaceChildren(...shown.map((hit) => row(hit, query)));
+    count.textContent = query.trim() ? (hits.length ? `${shown.length} found, best first.` : "Nothing found. Try fewer words, or a part's name.") : "";
+  }
+
+  async function ask() {
+    const mine = ++turn;
+    const query = field.value;
+    keep(query);
+    const hits = query.trim() ? await Backprobe.find(query, { kind: null, most: MOST }) : [];
+    if (mine === turn) show(hits, query);
+  }
+
+  function keep(query) {
+    try {
+      history.replaceState(null, "", query ? "?q=" + encodeURIComponent(query) : location.pathname);
+    } catch {
+      // some browsers refuse this for files; the search works without
+    }
+  }
+
+  function move(event) {
+    const links = [field, ...list.querySelectorAll("h2 a")];
+    const at = links.indexOf(document.activeElement);
+    const next = { ArrowDown: at + 1, ArrowUp: at - 1 }[event.key];
+    if (at < 0 || next === undefined || !links[next]) return;
+    event.preventDefault();
+    links[next].focus();
+  }
+
+  let waiting = 0;
+  field.addEventListener("input", () => {
+    clearTimeout(waiting);
+    waiting = setTimeout(ask, 80);
+  });
+  field.form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    clearTimeout(waiting);
+    await ask();
+    const first = list.querySelector("h2 a");
+    if (first) first.click();
+  });
+  document.addEventListener("keydown", move);
+  document.addEventListener("backprobe:vehicle", () => void ask());
+
+  field.value = new URLSearchParams(location.search).get("q") || "";
+  if (field.value) void ask();
+  else field.focus();
+})();
