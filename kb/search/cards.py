@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from kb.graph import Graph
 from kb.model import Base, Node, SignalWord
 from kb.reference import Kind
-
-if TYPE_CHECKING:
-    from kb.graph import Graph
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from kb.graph import Graph
 from kb.model import Base, Block, Node
 from kb.read.inlines import plain
 from kb.reference import Kind
-
-if TYPE_CHECKING:
-    from kb.graph import Graph
 
 FIELDS = ("name", "said", "body", "function", "vehicle")
 _SAID = ("Said as", "Formerly")

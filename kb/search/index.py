@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from whoosh.fields import TEXT, Schema
 from whoosh.filedb.filestore import RamStorage
@@ -11,15 +10,13 @@ from whoosh.index import FileIndex
 from whoosh.scoring import BM25F
 from whoosh.searching import Searcher
 
+from kb.graph import Graph
 from kb.model import Base
 from kb.search.analysis import Analysis
 from kb.search.cards import Card, card
 from kb.search.documents import FIELDS, Document, documents, equals
 from kb.search.language import language_of
 from kb.search.vocabulary import learn
-
-if TYPE_CHECKING:
-    from kb.graph import Graph
 
 K1, B = 1.2, 0.75  # Whoosh's own defaults, stated since the browser needs them too
 BOOSTS = {"name": 3.0, "said": 3.0, "body": 1.0, "function": 1.0, "vehicle": 1.0}

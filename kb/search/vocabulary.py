@@ -42,9 +42,7 @@ def _solid(language: Language, runs: list[list[str]]) -> Iterator[tuple[str, str
                 yield halves
 
 
-def _splits(
-    analysis: Analysis, found: Iterable[tuple[str, ...]]
-) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _splits(analysis: Analysis, found: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, tuple[str, ...]]]:
     known = set[str]()
     for parts in found:
         stem = analysis.stem("".join(parts))

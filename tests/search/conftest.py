@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from kb.graph import build_graph
 from kb.model import Base
 from kb.read.base import read_base, read_files
 from kb.search.index import Index, build_index
@@ -124,8 +125,6 @@ Ask = Callable[..., dict[str, Any]]
 
 def index_of(base: Base) -> Index:
     """The index of a base."""
-    from kb.graph import build_graph
-
     return build_index(base, build_graph(base))
 
 

@@ -11,7 +11,11 @@ from kb.search.language import language_of
 from kb.search.vocabulary import learn
 
 PAGES = ("Back-probe the wire.", "A headlamp is a lamp at the head.", "Turn the key; keyless and key less.")
-EQUALS = (("Repeater", "blinker", "turn signal"), ("Tell-tale", "indicator"), ("Indicator stalk", "indicator"))
+EQUALS = (
+    ("Repeater", "blinker", "turn signal"),
+    ("Tell-tale", "indicator"),
+    ("Indicator stalk", "indicator"),
+)
 
 # words, terms: all invented, from the rules of English and of the page format
 TABLE = [
@@ -53,7 +57,7 @@ TABLE = [
     ("repeat it", ("repeat",)),
     ("indicator", ("_tell_tal", "_indicator_stalk")),
     ("turn", ("turn",)),
-    ("<b>lamp</b> & \"q\"", ("b", "lamp", "q")),
+    ('<b>lamp</b> & "q"', ("b", "lamp", "q")),
     ("lamp\x00\x07dim\u202e", ("lamp", "dim")),
     ("ﬁt ４２", ("fit", "42")),
     ("constructor __proto__ toString", ("constructor", "proto", "tostr")),
@@ -97,7 +101,12 @@ def test_no_text_raises_and_every_term_is_found_again(text):
 @pytest.mark.parametrize(
     ("tag", "pages", "question", "terms"),
     [
-        ("de", ("Der Spiegel klappt nicht ein.", "Die Spiegel klappen."), "klappen nicht", ("klapp", "nicht")),
+        (
+            "de",
+            ("Der Spiegel klappt nicht ein.", "Die Spiegel klappen."),
+            "klappen nicht",
+            ("klapp", "nicht"),
+        ),
         ("de-AT", ("Spiegelglas", "Spiegel und Glas"), "das Spiegelglas", ("spiegel", "glas")),
         ("fr", ("L'aile ne marche pas.",), "l’aile pas", ("ail", "pas")),
         ("nb", ("Speilet virker ikke",), "ikke speilet", ("ikk", "speil")),

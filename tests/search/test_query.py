@@ -1,0 +1,164 @@
+"""Which nodes answer, in which order, and how well: held against Whoosh and against the formula."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from itertools import product
+
+import pytest
+from whoosh.query import Term
+from whoosh.scoring import BM25F
+from whoosh.util.numeric import byte_to_length, length_to_byte
+
+from kb.search.documents import FIELDS
+from kb.search.index import BOOSTS, K1, B
+from kb.search.query import find
+
+
+def names(index, words, **options):
+    return [hit.name for hit in find(index, words, **options)]
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        ("wont start", "Pump won't start"),
+        ("the pump does not start", "Pump won't start"),
+        ("nothing happens", "Pump won't start"),
+        ("dead", "Pump won't start"),
+        ("no water", "Pump runs but no water comes"),
+        ("J2.float", "Lamp at the float plug"),
+        ("j2.float 87a", "Lamp at the float plug"),
+        ("12 volts", "Lamp at the float plug"),
+        ("8k0941599", "New fuse"),
+        ("8K0 941 599", "New fuse"),
+        ("slipping", "New fuse"),
+        ("F7", "Fuse F7 blown"),
+        ("moving water", "Pumping"),
+        ("Ostrel", "Ostrel Weir"),
+        ("under no kind", "Shared things"),
+        ("shock", "Water near current"),
+    ],
+)
+def test_the_first_hit(pump, words, first):
+    assert names(pump, words)[0] == first
+
+
+def test_a_hit_leads_to_the_line(pump):
+    hit = find(pump, "wont start", most=1)[0]
+    assert (hit.kind, hit.page) == ("Symptom", "functions/pumping.md")
+    assert hit.address == "functions/pumping.html#symptom-pump-won-t-start"
+    assert hit.node_id == "functions/pumping.md#symptom-pump-won-t-start"
+
+
+def test_one_kind_only(pump):
+    assert {hit.kind for hit in find(pump, "pump fuse lamp", kind="CAUSE")} == {"Cause"}
+    assert find(pump, "pump", kind="nonsense") == ()
+
+
+def test_the_most_hits(pump):
+    many = find(pump, "pump fuse lamp water lid", most=100)
+    assert find(pump, "pump fuse lamp water lid", most=3) == many[:3]
+    assert find(pump, "pump", most=0) == find(pump, "pump", most=-1) == ()
+
+
+def test_words_on_a_vehicle_and_under_a_function_find_their_nodes(pump):
+    assert "Lid lamp dim" in names(pump, "ostrel weir") and "Lamp at the float plug" in names(pump, "ostrel")
+    assert "Valve stuck" in names(pump, "pumping")
+
+
+@pytest.mark.parametrize("alike", [("back-probe", "backprobe", "back probe"), ("keyless", "KEYLESS")])
+def test_ways_of_writing_answer_alike(pump, alike):
+    assert len({find(pump, words) for words in alike}) == 1 and find(pump, alike[0])
+
+
+@pytest.mark.parametrize(
+    "alike", [("repeater", "blinker", "turn signals", "turn-signal", "turnsignal", "indicator")]
+)
+def test_equal_words_answer_alike(pump, alike):
+    assert len({find(pump, words) for words in alike}) == 1
+    assert names(pump, alike[0]) == ["Repeater", "Lid off"]
+
+
+def test_a_symptom_goes_first_where_words_tie(build):
+    pages = {
+        "index.md": "# Base\n\n- Statement: Invented.\n",
+        "a.md": "# Cause: Wobble\n\n## Symptom: Wobble\n",
+    }
+    assert [hit.kind for hit in find(build(pages), "wobble")] == ["Symptom", "Cause"]
+
+
+def test_page_order_breaks_the_other_ties(build):
+    pages = {"index.md": "# Base\n\n- Statement: Invented.\n"}
+    pages |= {f"{letter}.md": f"# Cause: Wobble {letter}\n" for letter in "cabd"}
+    assert [hit.page for hit in find(build(pages), "wobble")] == ["a.md", "b.md", "c.md", "d.md"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "",
+        " ",
+        "the of and",
+        "x" * 10_000,
+        "\x00\x1b[31m\x07",
+        "<script>alert(1)</script>",
+        "مرآة",
+        "?*~:AND(\"'",
+    ],
+)
+def test_odd_questions_are_answered_calmly(pump, words):
+    assert find(pump, words) == ()
+
+
+def test_a_long_question_is_answered(pump):
+    assert find(pump, "pump water " * 1_000) == find(pump, "pump water") != ()
+
+
+def test_an_empty_base_answers_nothing(build):
+    assert find(build({"index.md": "# Base\n\n- Statement: Invented.\n"}), "pump") == ()
+
+
+def test_only_the_front_page_and_pages_without_prose_are_no_documents(pump):
+    assert {d.node.kind for d in pump.documents if d.node.page == "index.md"} == set()
+    assert [d.texts["name"] for d in pump.documents if d.node.kind == "Page"] == [("Shared things",)]
+
+
+QUESTIONS = ["pump", "float", "lamp plug", "no water comes", "fuse lamp lid water float", "wont start dead"]
+
+
+@pytest.mark.parametrize("words", QUESTIONS)
+def test_scores_are_the_sums_of_whooshs_own_scores(pump, words):
+    """Each term searched in each field by itself, with Whoosh's default weighting."""
+    theirs = defaultdict(float)
+    with pump.whoosh.searcher(weighting=BM25F()) as searcher:
+        for term, (field, boost) in product(pump.analysis.query_terms(words), BOOSTS.items()):
+            for hit in searcher.search(Term(field, term), limit=None):
+                theirs[pump.documents[hit.docnum].node.id] += boost * hit.score
+    assert {h.node_id: h.score for h in find(pump, words, most=1_000)} == pytest.approx(
+        theirs, rel=0, abs=1e-9
+    )
+    assert theirs
+
+
+@pytest.mark.parametrize("words", QUESTIONS)
+def test_scores_are_those_of_the_formula(pump, words):
+    """Robertson, Walker, Beaulieu: Okapi at TREC-7 (BM25), with Whoosh's idf and one-byte lengths."""
+    rows = {
+        f: [[t for p in d.texts[f] for t in pump.analysis.index_terms(p)] for d in pump.documents]
+        for f in FIELDS
+    }
+    count = len(pump.documents)
+    for hit in find(pump, words, most=1_000):
+        number = next(n for n, d in enumerate(pump.documents) if d.node.id == hit.node_id)
+        score = 0.0
+        for field, boost in BOOSTS.items():
+            average = sum(map(len, rows[field])) / count
+            held = rows[field][number]
+            length = byte_to_length(length_to_byte(len(held)))
+            for term in pump.analysis.query_terms(words):
+                tf, having = held.count(term), sum(term in row for row in rows[field])
+                idf = math.log(count / (having + 1)) + 1
+                score += boost * idf * tf * (K1 + 1) / (tf + K1 * (1 - B + B * length / average)) if tf else 0
+        assert math.isclose(score, hit.score, rel_tol=0, abs_tol=1e-9)
