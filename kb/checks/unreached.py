@@ -1,0 +1,42 @@
+"""A cause, test, repair or access, or a page of plain prose, that nothing leads to.
+
+Followed are the references and links of the front page, the symptoms and the lessons, and on from there,
+and the tests that speak about a symptom. The site itself lists functions, symptoms, vehicles, tools,
+hazards, terms and lessons.
+
+Bad:
+  ! # Cause: Fuse blown
+
+Good:
+    # Symptom: Nothing moves
+    - Causes: [Fuse blown]
+
+    # Cause: Fuse blown
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kb.checks._asked import Asked
+from kb.diagnostic import Problem, Severity
+from kb.reference import PROCEDURES, Kind
+
+SEVERITY = Severity.WARNING
+
+
+LISTED = PROCEDURES | {Kind.CAUSE}
+
+
+def check(asked: Asked) -> Iterator[Problem]:
+    """Each node and page of prose to which no way leads."""
+    reached = asked.graph.reached()
+    for node in asked.base.nodes.values():
+        if node.id in reached:
+            continue
+        if node.kind in LISTED:
+            yield Problem("unreached", node.span, f"nothing leads to this {node.kind.value.lower()}",
+                          "name it in a symptom, a test, a lesson or on the front page, or remove it")  # fmt: skip
+        elif node.kind is Kind.PAGE and node.blocks and len(asked.base.pages[node.page].nodes) == 1:
+            yield Problem("unreached", node.blocks[0].span, "nothing leads to this page",
+                          "link it from the front page or from a page that is read")  # fmt: skip
