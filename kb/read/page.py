@@ -151,13 +151,14 @@ class _PageReader:
     def _facts(self, draft: _Draft) -> tuple[dict[str, Fact], list[Ref], tuple[Block, ...]]:
         reader = FactReader(draft.kind, self.blocks)
         body = list(draft.blocks)
-        start = 1 if draft.kind is Kind.BASE and body and draft.heading else 0
+        title = next((i for i, b in enumerate(body) if draft.kind is Kind.BASE and b.span == draft.span), None)
+        start = 0 if title is None else title + 1
         at = next((i for i in range(start, len(body)) if not _is_allowance(body[i])), None)
         listed = (draft.heading is not None) and at is not None and is_fact_list(body[at], draft.kind, self.blocks)
         if listed and at is not None:
             reader.read(body.pop(at))
             self.problems.extend(reader.problems)
-        return reader.facts, reader.unknown, tuple(body[start:])
+        return reader.facts, reader.unknown, tuple(b for i, b in enumerate(body) if i != title)
 
     def _stray(self, draft: _Draft, body: tuple[Block, ...]) -> None:
         after_heading = False
