@@ -25,6 +25,7 @@ TABLES: Mapping[str, tuple[str, ...]] = {
     "Reading of": ("Reading of", "Position", "Unplugged", "Instrument", "Red lead", "Black lead"),
     "Cavity of": ("Cavity of",),
 }
+NAMED = frozenset(("Fault of", "Symptom of", "Reading of"))  # their first cell is a reference
 COLOURS: frozenset[str] = frozenset("BK BN RD OG YE GN BU VT GY WH PK GD TQ SR".split())  # IEC 60757
 INSTRUMENTS = ("test lamp", "LED lamp", "voltmeter", "ohmmeter", "clamp", "eye")
 LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
@@ -75,6 +76,7 @@ class CircuitReader:
             if table.role == role:
                 columns = self._columns(table, role)
                 for row in table.rows:
+                    self.refs.extend(ref for cell in row.cells[role in NAMED :] for ref in cell.refs)
                     if not short_row(row, len(table.header.cells), self.problems):
                         cells = {name: row.cells[i] for name, i in columns.items()}
                         found.append(read(row, _Cells(cells, row), table))

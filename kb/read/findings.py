@@ -63,15 +63,19 @@ def _range(low: str, low_unit: str | None, high: str, unit: str, of: str | None)
 
 
 class FindingsReader:
-    """Reads a test's findings table; `problems` are what was met."""
+    """Reads a test's findings table; `problems` are what was met, `refs` names in other cells."""
 
     def __init__(self, blocks: Blocks) -> None:
         self.blocks = blocks
         self.problems: list[Problem] = []
+        self.refs: list[Ref] = []
 
     def read(self, table: Table) -> tuple[Finding, ...]:
         """The rows of a findings table, in order."""
         columns = columns_of(table, COLUMNS, "findings table", self.problems)
+        named = {index for name, index in columns.items() if name in ("Clears", "Proves", "Next")}
+        for row in (table.header, *table.rows):
+            self.refs.extend(r for i, cell in enumerate(row.cells) if i not in named for r in cell.refs)
         width = len(table.header.cells)
         return tuple(self._finding(row, columns, width) for row in table.rows)
 

@@ -221,7 +221,7 @@ class _PageReader:
         reader = FindingsReader(self.blocks)
         rows = reader.read(table)
         self.problems.extend(reader.problems)
-        self.refs.extend(r for row in rows for r in row.words.refs)
+        self.refs.extend(reader.refs)
         return rows
 
     def _circuit(self, id_: str, tables: list[Table]) -> None:
