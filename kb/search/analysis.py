@@ -22,7 +22,7 @@ _KEPT = ".+%-"
 _WORD = r"[^ .+%-]"
 _CHUNK = re.compile(rf"{_WORD}+(?:[.-]{_WORD}+)*(?:\.[+-](?!{_WORD}))?|%")
 _NUMBER = re.compile(r"([0-9]+(?:\.[0-9]+)?)(.*)")
-_DIGIT = re.compile("[0-9]")
+_POINT = re.compile(r"[^ .+%0-9-]+[0-9][^ .+%-]*\.[^ .%]+")
 
 
 class _Characters(dict[int, str]):
@@ -74,9 +74,9 @@ class Analysis:
         """What equal words are compared by."""
         return singular(word) if self.language.english else self.stem(word)
 
-    def atoms(self, text: str) -> tuple[Atom, ...]:
-        """The words of a text in order."""
-        return tuple(a for word in words(text, self.language.joins) for a in self._atoms(word))
+    def atoms(self, text: str, asked: bool = False) -> tuple[Atom, ...]:
+        """The words of a text in order, or of a question."""
+        return tuple(a for word in words(text, self.language.joins, asked) for a in self._atoms(word))
 
     def index_terms(self, text: str) -> Iterator[str]:
         """Terms of a text to be found: its own words, and what stands for each phrase's equals."""
@@ -88,7 +88,7 @@ class Analysis:
 
     def query_terms(self, text: str) -> tuple[str, ...]:
         """Terms of a question, each once: the longest phrase that has equals speaks for them all."""
-        atoms, at, found = self.atoms(text), 0, dict[str, None]()
+        atoms, at, found = self.atoms(text, asked=True), 0, dict[str, None]()
         sizes = range(self._longest(), 0, -1)
         while at < len(atoms) and len(found) < MOST_TERMS:
             size = next((n for n in sizes if self._equal(atoms[at : at + n], n)), 0)
@@ -126,10 +126,12 @@ def normalise(text: str, joins: bool) -> str:
     return unicodedata.normalize("NFKC", text).lower().translate(_CHARACTERS)
 
 
-def words(text: str, joins: bool) -> tuple[Word, ...]:
-    """The words of a text; a number and its unit are one word."""
+def words(text: str, joins: bool, asked: bool = False) -> tuple[Word, ...]:
+    """The words of a text; a number and its unit are one word. A text's `J2.tilt` is found by `tilt`
+    too, but who has asked for `J2.tilt` wants nothing else.
+    """
     chunks = _CHUNK.findall(normalise(text, joins))
-    return tuple(_measured([word for chunk in chunks for word in _parts(chunk)]))
+    return tuple(_measured([word for chunk in chunks for word in _parts(chunk, asked)]))
 
 
 def compounds(text: str, joins: bool) -> Iterator[tuple[str, ...]]:
@@ -139,13 +141,16 @@ def compounds(text: str, joins: bool) -> Iterator[tuple[str, ...]]:
             yield tuple(_short(part) for part in chunk.split("-"))
 
 
-def _parts(chunk: str) -> Iterator[Word]:
-    """Pins and part numbers are found whole and by their parts."""
+def _parts(chunk: str, asked: bool) -> Iterator[Word]:
+    """Points of a circuit and part numbers are found whole and by their parts."""
+    if ("." not in chunk and "-" not in chunk) or (asked and _POINT.fullmatch(chunk)):
+        yield Word(_short(chunk))
+        return
     if chunk[-2:] in (".+", ".-"):
         yield Word(_short(chunk[:-2]), (_short(chunk),))
         return
     pieces = [Word(_short(w), also) for piece in chunk.split("-") for w, also in _dotted(piece)]
-    joined = () if "-" not in chunk or "." in chunk else (_short(chunk.replace("-", "")),)
+    joined = () if "." in chunk else (_short(chunk.replace("-", "")),)
     yield from pieces[:-1]
     yield Word(pieces[-1].text, pieces[-1].also + joined)
 

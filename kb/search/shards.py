@@ -22,7 +22,7 @@ from kb.search.documents import FIELDS, Document
 from kb.search.index import BOOSTS, K1, B, Index
 from kb.site.address import node_address
 
-SHARD_BYTES = 8_000
+SHARD_BYTES = 3_000
 CARDS_A_FILE = 8
 
 

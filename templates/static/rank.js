@@ -1,21 +1,24 @@
 /**
  * Ranks the nodes of a base for a question: the analysis and the scoring of `kb/search`, without a page.
- *
- * @typedef {{english: boolean, stems: boolean, joins: boolean, stops: string, same: [string, string][],
- *   splits: [string, string][], equals: [string, string][], units: [string, string][],
- *   longest: number, most: number}} Words
- * @typedef {{documents: number, kinds: string[], kind: string, fields: [number, number][], levels: number[],
- *   lengths: string[], k1: number, b: number, borders: string[], cards: number, words: Words}} Boot
- * @typedef {{field: number, idf: number, documents: number[], frequencies: number[]}} Postings
- * @typedef {{text: string, also: string[]}} Word
- * @typedef {{key: string, terms: string[]}} Atom
  */
 (function (root) {
   "use strict";
 
+  /**
+   * @typedef {{english: boolean, stems: boolean, joins: boolean, stops: string, same: [string, string][],
+   *   splits: [string, string][], equals: [string, string][], units: [string, string][],
+   *   longest: number, most: number}} Words
+   * @typedef {{documents: number, kinds: string[], kind: string, fields: [number, number][], levels: number[],
+   *   lengths: string[], k1: number, b: number, borders: string[], cards: number, words: Words}} Boot
+   * @typedef {{field: number, idf: number, documents: number[], frequencies: number[]}} Postings
+   * @typedef {{text: string, also: string[]}} Word
+   * @typedef {{key: string, terms: string[]}} Atom
+   */
+
   const WORD = "[^ .+%-]";
   const CHUNK = new RegExp(`${WORD}+(?:[.-]${WORD}+)*(?:\\.[+-](?!${WORD}))?|%`, "gu");
   const NUMBER = /^([0-9]+(?:\.[0-9]+)?)(.*)$/u;
+  const POINT = /^[^ .+%0-9-]+[0-9][^ .+%-]*\.[^ .%]+$/u;
   const APOSTROPHES = /['’‘‛ʼ´`′＇]/gu;
 
   /** Lower case, compatible forms made one, all else than words and `.+%-` a space.
@@ -79,9 +82,10 @@
       return this.measured(chunks.flatMap((chunk) => this.parts(chunk))).flatMap((word) => this.split(word));
     }
 
-    /** Pins and part numbers are found whole and by their parts.
+    /** Who asks for a point of a circuit wants nothing else; part numbers answer by their parts too.
      * @param {string} chunk @returns {Word[]} */
     parts(chunk) {
+      if (POINT.test(chunk)) return [{ text: this.short(chunk), also: [] }];
       if (/\.[+-]$/u.test(chunk)) {
         return [{ text: this.short(chunk.slice(0, -2)), also: [this.short(chunk)] }];
       }

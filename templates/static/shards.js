@@ -2,13 +2,15 @@
  * Fetches the parts of the search index that a question needs, and answers it.
  *
  * The parts are scripts which call `Backprobe.take`: pages opened from a disk may load nothing else.
- *
- * @typedef {{said: string[], fits: string[], minutes: number | null,
- *   next: {name: string, minutes: number | null} | null, word: string}} Card
- * @typedef {{kind: string, name: string, page: string, address: string, score: number, card: Card}} Hit
  */
 (function (root) {
   "use strict";
+
+  /**
+   * @typedef {{said: string[], fits: string[], minutes: number | null,
+   *   next: {name: string, minutes: number | null} | null, word: string}} Card
+   * @typedef {{kind: string, name: string, page: string, address: string, score: number, card: Card}} Hit
+   */
 
   const { rank } = root.Backprobe;
   /** @type {Map<string, {stamp: string, data: any}>} */
