@@ -17,6 +17,11 @@ def demo_dir() -> Path:
     return _shipped("demo", "content")
 
 
+def start_dir() -> Path:
+    """The folder of the small worked base that a new one begins with."""
+    return templates_dir() / "start"
+
+
 def _shipped(installed: str, checkout: str) -> Path:
     beside = _HERE / installed
     return beside if beside.is_dir() else _HERE.parent / checkout

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import posixpath
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from urllib.parse import unquote
 
 import networkx as nx
 
@@ -233,7 +235,21 @@ def _references(base: Base) -> nx.DiGraph:
             if target and target != node.id:
                 graph.add_edge(node.id, target)
     _circuit_references(base, graph)
+    graph.add_edges_from(_links(base))
     return graph
+
+
+def _links(base: Base) -> Iterator[tuple[str, str]]:
+    """Ordinary links between pages: from the node they stand in to the page, or the node of the anchor."""
+    for page in base.pages.values():
+        for link in page.links:
+            path, _, anchor = link.href.partition("#")
+            target = posixpath.normpath(posixpath.join(posixpath.dirname(page.path), unquote(path)))
+            found = base.pages.get(target if path else page.path)
+            inside = [n for n in page.nodes if n.span.line <= link.span.line <= n.end_line]
+            for end in found.nodes if found else ():
+                if (not anchor and end is found.nodes[0]) or (anchor and end.anchor == unquote(anchor)):
+                    yield (inside[-1] if inside else page.nodes[0]).id, end.id
 
 
 def _circuit_references(base: Base, graph: nx.DiGraph) -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from kb.diagnostic import Problem
+from kb.files import MARK
 from kb.model import Base, Finding, Job, Node, Page
 from kb.netlist import Circuit
 from kb.quantity import nearest
@@ -34,26 +35,30 @@ def read_base(folder: Path, vehicle: str | None = None) -> Base:
 
     Raises UnreadableBase without a readable folder and `index.md`, UnknownVehicle for a wrong name.
     """
+    return _join(find_files(folder), vehicle)
+
+
+def find_files(folder: Path) -> dict[str, Path]:
+    """The files of a base by path with `/`, sorted; without dot files and sites that this tool wrote."""
     if not folder.is_dir():
         raise UnreadableBase(f"there is no folder {folder.name!r} to read a base from")
-    paths = list(_paths(folder))
-    if not any(path == INDEX for path, _ in paths):
-        raise UnreadableBase(f"{folder.name!r} holds no index.md, so it is no base")
-    return _join(dict(paths), vehicle)
+    found = dict(sorted(_paths(folder)))
+    if INDEX not in found:
+        raise UnreadableBase(f"{folder.name or str(folder)!r} holds no index.md, so it is no base")
+    return found
 
 
 def _paths(folder: Path) -> Iterator[tuple[str, Path]]:
     for where, folders, files in os.walk(folder):
-        folders[:] = sorted(name for name in folders if not _hidden(Path(where, name)))
-        for name in sorted(files):
+        folders[:] = [name for name in folders if not _hidden(Path(where, name))]
+        for name in files:
             path = Path(where, name)
             if not name.startswith("."):
                 yield path.relative_to(folder).as_posix(), path
 
 
 def _hidden(folder: Path) -> bool:
-    """Dot folders, and sites that this tool wrote."""
-    return folder.name.startswith(".") or (folder / ".backprobe-site").exists()
+    return folder.name.startswith(".") or (folder / MARK).exists()
 
 
 def read_files(files: Mapping[str, bytes], vehicle: str | None = None) -> Base:
@@ -63,23 +68,27 @@ def read_files(files: Mapping[str, bytes], vehicle: str | None = None) -> Base:
     return _join(dict(sorted(files.items())), vehicle)
 
 
-def _join(files: Mapping[str, Path | bytes], vehicle: str | None) -> Base:
-    pages, problems = _pages(files)
-    return join_pages(pages, frozenset(files), _texts(files), vehicle, problems)
+def _join(files: Mapping[str, Path] | Mapping[str, bytes], vehicle: str | None) -> Base:
+    pages = {path: page_of(path, bytes_of(file)) for path, file in sorted(files.items()) if is_page(path)}
+    return join_pages(pages, frozenset(files), tables_of(files), vehicle)
 
 
-def _pages(files: Mapping[str, Path | bytes]) -> tuple[dict[str, Page], list[Problem]]:
-    pages, problems = {}, []
-    for path in sorted(path for path in files if path.lower().endswith(".md")):
-        data = _bytes(files[path])
-        if data is None:
-            problems.append(Problem("unreadable-page", Span(path, 1, 1, 1, 1), "the page can't be read",
-                                    "see whether the file may be read"))  # fmt: skip
-        pages[path] = read_page(read_source(path, data or b""))
-    return pages, problems
+def is_page(path: str) -> bool:
+    """True for a Markdown file."""
+    return path.lower().endswith(".md")
 
 
-def _bytes(file: Path | bytes) -> bytes | None:
+def page_of(path: str, data: bytes | None) -> Page:
+    """The page of a file's bytes; None: it couldn't be read."""
+    page = read_page(read_source(path, data or b""))
+    if data is not None:
+        return page
+    unread = Problem("unreadable-page", Span(path, 1, 1, 1, 1), "the page can't be read", "see whether the file may be read")
+    return replace(page, problems=(unread, *page.problems))
+
+
+def bytes_of(file: Path | bytes) -> bytes | None:
+    """The bytes of a file, or None where it can't be read."""
     if isinstance(file, bytes):
         return file
     try:
@@ -88,9 +97,9 @@ def _bytes(file: Path | bytes) -> bytes | None:
         return None
 
 
-def _texts(files: Mapping[str, Path | bytes]) -> dict[str, bytes | None]:
+def tables_of(files: Mapping[str, Path] | Mapping[str, bytes]) -> dict[str, bytes | None]:
     """The CSV files of the base, as one of them may be its job history."""
-    return {path: _bytes(file) for path, file in files.items() if path.lower().endswith(".csv")}
+    return {path: bytes_of(file) for path, file in files.items() if path.lower().endswith(".csv")}
 
 
 def join_pages(
@@ -98,7 +107,6 @@ def join_pages(
     files: frozenset[str],
     tables: Mapping[str, bytes | None],
     vehicle: str | None = None,
-    problems: Iterable[Problem] = (),
 ) -> Base:
     """Join pages into a base. `tables` are the CSV files; `vehicle` limits the base to one."""
     nodes = {node.id: node for page in pages.values() for node in page.nodes}
@@ -107,7 +115,7 @@ def join_pages(
     for page in pages.values():
         resolver.resolve(page)
     circuits = {i: c for page in pages.values() for i, c in page.circuits.items()}
-    found = [*problems, *(p for page in pages.values() for p in page.problems), *resolver.problems]
+    found = [*(p for page in pages.values() for p in page.problems), *resolver.problems]
     found.extend(p for page in pages.values() for p in _joined(page, resolver.targets))
     found.extend(_direction_words(nodes.values(), circuits))
     base = Base(pages, nodes, resolver.targets, circuits, (), tuple(found), files)

@@ -21,16 +21,18 @@ def site_files(
     graph: Graph,
     diagnostics: Iterable[Diagnostic] = (),
     read: Callable[[str], bytes] | None = None,
+    scripts: tuple[str, ...] = (),
 ) -> Iterator[tuple[str, bytes]]:
     """Every file of the site as path and bytes, each path once.
 
     `read` gives the bytes of a file of the base by its path: with it the files that pages link to are copied.
+    `scripts` are further scripts in `static/` that each page loads.
     """
     written: set[str] = set()
     for sheet in sheets(base, graph, tuple(diagnostics)):
         if sheet.path not in written:
             written.add(sheet.path)
-            yield sheet.path, page_bytes(sheet)
+            yield sheet.path, page_bytes(sheet, scripts)
     yield from static_files()
     yield from sorted(shard_files(build_index(base, graph)).items())
     for path in linked_files(base) if read else ():
@@ -38,9 +40,10 @@ def site_files(
             yield path, read(path)
 
 
-def page_bytes(sheet: Sheet) -> bytes:
-    """One page."""
-    return render(sheet.template, sheet.data())
+def page_bytes(sheet: Sheet, scripts: tuple[str, ...] = ()) -> bytes:
+    """One page, which loads `scripts` after its own."""
+    data = sheet.data()
+    return render(sheet.template, {**data, "scripts": (*data["scripts"], *scripts)})
 
 
 def static_files() -> Iterator[tuple[str, bytes]]:

@@ -1,0 +1,87 @@
+"""What is done from a folder to a checked base and a site, and what need not be done again."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from kb import checks
+from kb.diagnostic import Diagnostic, Severity
+from kb.graph import Graph, build_graph
+from kb.model import Base, Page
+from kb.read.base import bytes_of, find_files, is_page, join_pages, page_of, tables_of
+from kb.site.write import site_files
+
+Progress = Callable[[int, int, str], None]
+
+
+def quiet(done: int, total: int, what: str) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A base with its graph and all that the rules found."""
+
+    folder: Path
+    base: Base
+    graph: Graph
+    diagnostics: tuple[Diagnostic, ...]
+
+    @property
+    def errors(self) -> int:
+        """How many problems keep the base from being published."""
+        return sum(1 for d in self.diagnostics if d.severity is Severity.ERROR)
+
+
+class Reader:
+    """Reads a folder again and again; a page whose bytes are the same isn't read twice."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.kept: dict[tuple[str, str], Page] = {}
+
+    def read(self, vehicle: str | None = None, progress: Progress = quiet) -> Base:
+        """The base as it stands in the folder now. Raises as `kb.read.base.read_base`."""
+        files = find_files(self.folder)
+        pages = dict(self._pages(files, progress))
+        self.kept = {key: page for key, page in self.kept.items() if pages.get(key[0]) is page}
+        return join_pages(pages, frozenset(files), tables_of(files), vehicle)
+
+    def _pages(self, files: Mapping[str, Path], progress: Progress) -> Iterator[tuple[str, Page]]:
+        paths = [path for path in files if is_page(path)]
+        for number, path in enumerate(sorted(paths), 1):
+            yield path, self._page(path, files[path])
+            progress(number, len(paths), "reading pages")
+
+    def _page(self, path: str, file: Path) -> Page:
+        data = bytes_of(file)
+        key = (path, hashlib.sha256(data or b"").hexdigest() + ("" if data is not None else "unread"))
+        if key not in self.kept:
+            self.kept[key] = page_of(path, data)
+        return self.kept[key]
+
+
+def check_base(folder: Path, vehicle: str | None = None, progress: Progress = quiet) -> Checked:
+    """Read a folder and apply all rules."""
+    return checked(folder, Reader(folder).read(vehicle, progress))
+
+
+def checked(folder: Path, base: Base) -> Checked:
+    """A base with its graph and diagnostics."""
+    graph = build_graph(base)
+    return Checked(folder, base, graph, checks.run(base, graph))
+
+
+def site_of(found: Checked, progress: Progress = quiet, scripts: tuple[str, ...] = ()) -> Iterator[tuple[str, bytes]]:
+    """All files of the site of a checked base; `scripts` are further scripts that each page loads."""
+    total = len(found.base.pages)
+
+    def read(path: str) -> bytes:
+        return (found.folder / path).read_bytes()
+
+    for number, file in enumerate(site_files(found.base, found.graph, found.diagnostics, read, scripts), 1):
+        progress(number, max(total, number), "writing pages")
+        yield file

@@ -1,0 +1,230 @@
+"""The command `backprobe`: what each word does, its options, and how it ends."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from kb import __version__
+from kb.assets import demo_dir, start_dir
+from kb.build import Checked, check_base, site_of
+from kb.checks import CATALOGUE
+from kb.checks._manual import printed
+from kb.files import NotOurs, write_folder
+from kb.quantity import nearest
+from kb.read.base import UnknownVehicle, UnreadableBase
+from kb.reference import HEADING_KINDS
+from kb.report import as_annotations, as_json, as_sarif, as_text, counts, dump, summary
+from kb.search.index import build_index
+from kb.search.query import find as find_hits
+from kb.terminal import paint, progress
+from kb.view import serve
+
+OUT = "published"
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+class Refused(click.ClickException):
+    """The command or base can't be read: one line on standard error, exit 2."""
+
+    exit_code = 2
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit code."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; the exit code: 0 done, 1 the base has errors, 2 can't be read."""
+    try:
+        return int(backprobe.main(args=arguments, prog_name="backprobe", standalone_mode=False) or 0)
+    except click.ClickException as error:
+        click.echo(f"backprobe: {' '.join(error.format_message().split())}", err=True)
+        return 2
+    except click.Abort:
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+
+
+@click.group(context_settings={"help_option_names": ["--help"], "max_content_width": 100})
+@click.version_option(__version__, message="backprobe %(version)s")
+def backprobe() -> None:
+    """Markdown procedure pages in, a checked fault index and a searchable site out."""
+
+
+def _base_option(command: Command) -> Command:
+    return click.option("--base", "folder", type=click.Path(path_type=Path), metavar="DIR",
+                        help="The base. Left out: this folder if it holds index.md, else content/ in it.")(command)  # fmt: skip
+
+
+def _vehicle_option(command: Command) -> Command:
+    return click.option("--vehicle", metavar="NAME", help="Take only what applies to this vehicle.")(command)
+
+
+def _format_option(*formats: str) -> Callable[[Command], Command]:
+    return click.option("--format", "form", type=click.Choice(formats), default="text", show_default=True)
+
+
+def _folder(given: Path | None) -> Path:
+    if given is not None:
+        return given
+    here = Path()
+    if (here / "index.md").is_file():
+        return here
+    if (here / "content" / "index.md").is_file():
+        return here / "content"
+    raise Refused("no index.md in this folder or in content/; name a base with --base, or write one with 'backprobe start DIR'")
+
+
+def _checked(given: Path | None, vehicle: str | None) -> Checked:
+    folder = _folder(given)
+    try:
+        with progress() as tell:
+            return check_base(folder, vehicle, tell)
+    except (UnreadableBase, UnknownVehicle) as error:
+        raise Refused(str(error)) from error
+    except OSError as error:
+        raise Refused(f"{folder} can't be read: {error.strerror}") from error
+
+
+@backprobe.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--demo", is_flag=True, help="Write the demonstration base instead of the small one.")
+def start(folder: Path, demo: bool) -> None:
+    """Write a small worked base, with one page of each kind, that checks clean."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise Refused(f"'{folder}' exists and isn't an empty folder")
+    try:
+        shutil.copytree(demo_dir() if demo else start_dir(), folder, dirs_exist_ok=True)
+    except OSError as error:
+        raise Refused(f"'{folder}' can't be written: {error.strerror}") from error
+    click.echo(f"A base stands in {folder}. Next: backprobe check --base {folder}")
+
+
+@backprobe.command()
+@_base_option
+@_vehicle_option
+@_format_option("text", "json", "sarif", "annotations")
+@click.option("--warnings-fail", is_flag=True, help="Exit 1 on warnings too.")
+def check(folder: Path | None, vehicle: str | None, form: str, warnings_fail: bool) -> int:
+    """Apply the rules and print each problem at its line."""
+    found = _checked(folder, vehicle)
+    click.echo(_report(found, form))
+    number = counts(found.diagnostics)
+    return 1 if number["error"] or warnings_fail and number["warning"] else 0
+
+
+def _report(found: Checked, form: str) -> str:
+    if form == "text":
+        return as_text(found.base, found.diagnostics, paint)
+    if form == "annotations":
+        folder = found.folder.as_posix()
+        return as_annotations(found.base, found.diagnostics, "" if folder == "." else folder)
+    return (as_json if form == "json" else as_sarif)(found.base, found.diagnostics)
+
+
+@backprobe.command()
+@_base_option
+@_vehicle_option
+@click.option("--out", type=click.Path(path_type=Path), default=Path(OUT), metavar="DIR", show_default=True)
+@click.option("--despite-errors", is_flag=True, help="Write it with errors too, each faulty place marked.")
+@_format_option("text", "json")
+def site(folder: Path | None, vehicle: str | None, out: Path, despite_errors: bool, form: str) -> int:
+    """Check the base, then write the site."""
+    found = _checked(folder, vehicle)
+    if found.errors and not despite_errors:
+        click.echo(_report(found, form))
+        return 1
+    try:
+        with progress() as tell:
+            number = write_folder(out, site_of(found, tell))
+    except NotOurs as error:
+        raise Refused(str(error)) from error
+    except OSError as error:
+        raise Refused(f"'{out}' can't be written: {error.strerror}; the old site stands as it was") from error
+    if form == "json":
+        click.echo(dump({"out": out.as_posix(), "files": number, "counts": counts(found.diagnostics)}))
+    else:
+        click.echo(f"{summary(found.base, found.diagnostics)}\n{number} files written. Open {out / 'index.html'}")
+    return 1 if found.errors else 0
+
+
+@backprobe.command()
+@_base_option
+@_vehicle_option
+@click.option("--port", type=click.IntRange(0, 65535), default=8030, show_default=True, help="0: any free port.")
+def view(folder: Path | None, vehicle: str | None, port: int) -> None:
+    """Show the site while you write: on this machine only, built anew on each change."""
+    try:
+        serve(_folder(folder), vehicle, port, click.echo)
+    except (UnreadableBase, UnknownVehicle) as error:
+        raise Refused(str(error)) from error
+    except OSError as error:
+        raise Refused(f"port {port} can't be used: {error.strerror}") from error
+
+
+@backprobe.command()
+@_base_option
+@_vehicle_option
+@click.argument("words", nargs=-1, required=True)
+@click.option("--kind", metavar="K", help="Only nodes of this kind: symptom, cause, test ...")
+@click.option("--most", type=click.IntRange(1, 1000), default=10, show_default=True)
+@_format_option("text", "json")
+def find(folder: Path | None, vehicle: str | None, words: tuple[str, ...], kind: str | None, most: int, form: str) -> None:
+    """Search the base."""
+    found = _checked(folder, vehicle)
+    query = " ".join(words)
+    hits = find_hits(build_index(found.base, found.graph), query, _kind(kind), most)
+    if form == "json":
+        listed = [{"kind": h.kind, "name": h.name, "page": h.page, "address": h.address, "score": h.score} for h in hits]
+        click.echo(dump({"query": query, "hits": listed}))
+        return
+    for hit in hits:
+        click.echo(f"{hit.kind:<9} {paint(hit.name, 'place')}\n          {hit.address}")
+    if not hits:
+        click.echo(f"Nothing found for `{query}`. Try other words for it, or fewer.")
+
+
+def _kind(given: str | None) -> str | None:
+    if given is None:
+        return None
+    names = {kind.value.casefold(): kind.value for kind in HEADING_KINDS}
+    if given.casefold() not in names:
+        near = nearest(given, names.values())
+        raise Refused(f"no kind is called '{given}'" + (f"; did you mean '{near.lower()}'?" if near else ""))
+    return names[given.casefold()]
+
+
+@backprobe.command()
+@click.argument("rule", required=False)
+def why(rule: str | None) -> None:
+    """Explain a rule, or list all."""
+    if rule is None:
+        width = max(map(len, CATALOGUE))
+        for each in CATALOGUE.values():
+            click.echo(f"{each.name:<{width}}  {paint(f'{each.severity.value:<7}', each.severity.value)}  {each.summary}")
+        return
+    known = CATALOGUE.get(rule)
+    if known is None:
+        near = nearest(rule, CATALOGUE)
+        raise Refused(f"no rule is called '{rule}'" + (f"; did you mean '{near}'?" if near else "; 'backprobe why' lists all"))
+    severity = paint(known.severity.value, known.severity.value)
+    parts = [f"{paint(known.name, 'place')} ({severity})", known.summary, known.manual.text]
+    parts += ["Bad:\n\n" + _indented(known.bad), "Good:\n\n" + _indented(known.good)]
+    click.echo("\n\n".join(part for part in parts if part))
+
+
+def _indented(example: str) -> str:
+    return "\n".join(f"    {line}".rstrip() for line in printed(example).split("\n"))
+
+
+if __name__ == "__main__":
+    main()
