@@ -107,13 +107,23 @@ class Site:
         """A hazard's own panel."""
         return (safety.Panel(safety.word_of(hazard), hazard),)
 
-    def messages(self, node: Node) -> tuple[Message, ...]:
-        """A node's messages."""
-        return safety.messages(node)
+    def ahead(self, node: Node) -> tuple[tuple[Node, tuple[safety.Panel, ...]], ...]:
+        """The accesses in front of a procedure, each with the panels to print there."""
+        return safety.ahead(self.base, node, self.access(node))
 
     def after_messages(self, blocks: Sequence[Block]) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
         """A body's leading messages, and the rest."""
         return safety.after_messages(blocks)
+
+    def where_at(self, blocks: Sequence[Block]) -> int:
+        """Before which block the place of the probe stands: with the first step that names a point.
+
+        So every message in front of that step stands above it. Where no step names a point, it stands
+        after the last message.
+        """
+        named = next((i for i, block in enumerate(blocks) if names_point(block)), None)
+        last = max((i + 1 for i, block in enumerate(blocks) if block.type == "message"), default=0)
+        return last if named is None else named
 
     def is_allowance(self, block: Block) -> bool:
         """True for a block that isn't printed."""
@@ -196,6 +206,15 @@ class Site:
         circuits = [self.base.circuits[node.id] for node in self.wiring.circuits(vehicle)]
         refs = [row.symptom for circuit in circuits for row in circuit.symptoms if row.symptom]
         return list(self.base.all(tuple(refs)))
+
+
+def names_point(block: Block) -> bool:
+    """True where a step or paragraph names a point of a circuit."""
+    return _any_point(block.inlines) or any(names_point(child) for child in block.children)
+
+
+def _any_point(inlines: Sequence[Inline]) -> bool:
+    return any(inline.type == "point" or _any_point(inline.children) for inline in inlines)
 
 
 def codes(text: str) -> tuple[str, ...]:

@@ -34,6 +34,30 @@ def messages(node: Node) -> tuple[Message, ...]:
     return tuple(moment.message for moment in node.moments if moment.message)
 
 
+def ahead(base: Base, node: Node, accesses: Sequence[Node]) -> tuple[tuple[Node, tuple[Panel, ...]], ...]:
+    """Each access in front of a procedure with its panels, but for those printed just above it.
+
+    Above it stand the procedure's own leading messages and the accesses before it.
+    """
+    head, _ = after_messages(node.blocks)
+    above = [panel for block in head if block.message for panel in panels(base, block.message)]
+    found = []
+    for access in accesses:
+        own = [panel for message in messages(access) for panel in panels(base, message)]
+        new = tuple(panel for i, panel in enumerate(own) if not _told(panel, [*above, *own[:i]]))
+        above.extend(new)
+        found.append((access, new))
+    return tuple(found)
+
+
+def _told(panel: Panel, above: Sequence[Panel]) -> bool:
+    """True where a hazard stands above with a signal word that isn't weaker."""
+    return panel.hazard is not None and any(
+        other.hazard is not None and other.hazard.id == panel.hazard.id and other.word.rank <= panel.word.rank
+        for other in above
+    )
+
+
 def after_messages(blocks: Sequence[Block]) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
     """The messages at the head of a node's body, and what follows them."""
     heads = (i for i, block in enumerate(blocks) if block.type != "message" and not is_allowance(block))

@@ -64,10 +64,10 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """Where a test's instrument goes on one vehicle; a lead on a whole part has no spot."""
+    """Where a test's instrument goes, alike on these vehicles; a lead on a whole part has no spot."""
 
-    vehicle: Node | None
-    circuit: Node
+    vehicles: tuple[Node, ...]
+    circuits: tuple[Node, ...]
     row: ReadingRow
     red: Spot | None
     black: Spot | None
@@ -126,12 +126,17 @@ class Wiring:
         return tuple(found)
 
     def wheres(self, test: Node) -> tuple[Where, ...]:
-        """Where a test's instrument goes, by circuit and vehicle."""
-        return tuple(
-            Where(vehicle, self._base.nodes[name], row, _lead(circuit, row.red), _lead(circuit, row.black))
-            for name, circuit, row in self._rows.get(test.id, ())
-            for vehicle in self.vehicles(name) or (None,)
-        )
+        """Where a test's instrument goes; vehicles on which it goes to the same place stand together."""
+        alike: dict[tuple[object, ...], list[tuple[str, ReadingRow]]] = defaultdict(list)
+        for name, circuit, row in self._rows.get(test.id, ()):
+            leads = (_lead(circuit, row.red), _lead(circuit, row.black))
+            alike[row.position, row.unplugged, row.instrument, str(row.red), *leads].append((name, row))
+        return tuple(self._where(found, key[-2], key[-1]) for key, found in alike.items())
+
+    def _where(self, found: list[tuple[str, ReadingRow]], red: Spot | None, black: Spot | None) -> Where:
+        names = [name for name, _ in found]
+        vehicles = unique(vehicle for name in names for vehicle in self.vehicles(name))
+        return Where(vehicles, tuple(self._base.nodes[name] for name in names), found[0][1], red, black)
 
     def _is(self, ref: Ref | None, node: Node) -> bool:
         return ref is not None and self._base.targets.get(ref) == node.id

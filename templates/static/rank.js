@@ -347,16 +347,19 @@
       return low - 1;
     }
 
-    /** Whoosh's BM25F, operation by operation. @param {Postings} list @param {Float64Array} scores */
-    add({ field, idf, documents, frequencies }, scores) {
+    /** Whoosh's BM25F, operation by operation. No term's weight is zero, so a score tells who was met.
+     * @param {Postings} list @param {Float64Array} scores @param {number[]} met */
+    add({ field, idf, documents, frequencies }, scores, met) {
       const { fields, levels, k1, b } = this.boot;
       const [boost, average] = fields[field];
+      const spread = levels.map((length) => k1 * (1 - b + (b * length) / average));
       const lengths = this.lengths[field];
-      documents.forEach((document, n) => {
+      for (let n = 0; n < documents.length; n++) {
+        const document = documents[n];
         const tf = frequencies[n];
-        const spread = k1 * (1 - b + (b * levels[lengths[document]]) / average);
-        scores[document] += idf * ((tf * (k1 + 1)) / (tf + spread)) * boost;
-      });
+        if (scores[document] === 0) met.push(document);
+        scores[document] += idf * ((tf * (k1 + 1)) / (tf + spread[lengths[document]])) * boost;
+      }
     }
 
     /** Documents with their scores, best first; scores equal to a billionth stand in document order.
@@ -364,14 +367,12 @@
      * @returns {{document: number, score: number}[]} */
     best(lists, kind, most = 10) {
       const scores = new Float64Array(this.boot.documents);
-      lists.forEach((list) => this.add(list, scores));
-      const asked = new Set(lists.flatMap((list) => list.documents));
+      /** @type {number[]} */
+      const met = [];
+      lists.forEach((list) => this.add(list, scores, met));
       const wanted = kind ? this.boot.kinds.findIndex((k) => k.toLowerCase() === kind.toLowerCase()) : -1;
-      const hits = [...asked]
-        .filter((document) => !kind || this.kinds[document] === wanted)
-        .map((document) => ({ document, score: scores[document], grains: Math.floor(scores[document] * 1e9 + 0.5) }))
-        .sort((one, other) => other.grains - one.grains || one.document - other.document);
-      return hits.slice(0, Math.max(most, 0)).map(({ document, score }) => ({ document, score }));
+      const asked = kind ? met.filter((document) => this.kinds[document] === wanted) : met;
+      return foremost(asked, scores, most).map((document) => ({ document, score: scores[document] }));
     }
 
     /** A hit as pages show it. @param {{document: number, score: number}} hit @param {any[]} row */
@@ -380,6 +381,30 @@
       const kind = this.boot.kinds[this.kinds[document]];
       return { kind, name, page, address, score, card: { said, fits, minutes, next, word } };
     }
+  }
+
+  /** The `most` documents with the highest scores, in order, without sorting all the others.
+   * @param {number[]} documents @param {Float64Array} scores @param {number} most @returns {number[]} */
+  function foremost(documents, scores, most) {
+    const grains = (/** @type {number} */ document) => Math.floor(scores[document] * 1e9 + 0.5);
+    /** @type {[number, number][]} */
+    const best = [];
+    const goesBefore = (/** @type {[number, number]} */ one, /** @type {[number, number]} */ other) =>
+      one[0] > other[0] || (one[0] === other[0] && one[1] < other[1]);
+    for (const document of documents) {
+      /** @type {[number, number]} */
+      const entry = [grains(document), document];
+      if (best.length >= most && !(best.length && goesBefore(entry, best[best.length - 1]))) continue;
+      let low = 0;
+      for (let high = best.length; low < high; ) {
+        const middle = (low + high) >> 1;
+        if (goesBefore(best[middle], entry)) low = middle + 1;
+        else high = middle;
+      }
+      best.splice(low, 0, entry);
+      if (best.length > most) best.pop();
+    }
+    return best.map(([, document]) => document);
   }
 
   const rank = { Analysis, Ranking, normalise, readTerms, stem };

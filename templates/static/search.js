@@ -19,6 +19,10 @@
     return element;
   }
 
+  function plural(kind) {
+    return kind + (kind.endsWith("s") ? "es" : "s");
+  }
+
   function encoded(address) {
     const [path, anchor] = address.split("#");
     return root + path.split("/").map(encodeURIComponent).join("/") + (anchor ? "#" + encodeURIComponent(anchor) : "");
@@ -66,7 +70,7 @@
     kinds.hidden = found.size < 2;
     kinds.replaceChildren(
       ...keys.map(([value, words, n]) => {
-        const key = make("button", "", `${words} ${n}`);
+        const key = make("button", "", value ? `${plural(words)} ${n}` : `${words} ${n}`);
         key.type = "button";
         key.setAttribute("aria-pressed", String(value === kind));
         key.addEventListener("click", () => {

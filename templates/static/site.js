@@ -52,11 +52,15 @@
     document.dispatchEvent(new CustomEvent("backprobe:vehicle", { detail: vehicle }));
   }
 
+  function on(spot, vehicle) {
+    return spot.dataset.vehicles.split(" ").includes(vehicle.key);
+  }
+
   /** The chosen vehicle's spots alone; where it has none, all of them and a word about it. */
   function showSpots(box, vehicle) {
     const spots = [...box.querySelectorAll(".spot")];
-    const own = vehicle && spots.some((spot) => spot.dataset.vehicle === vehicle.key);
-    for (const spot of spots) spot.hidden = Boolean(own) && spot.dataset.vehicle !== vehicle.key;
+    const own = vehicle && spots.some((spot) => on(spot, vehicle));
+    for (const spot of spots) spot.hidden = Boolean(own) && !on(spot, vehicle);
     const word = box.querySelector(".elsewhere");
     word.textContent = vehicle && !own ? "not drawn for your " + vehicle.name + ": these are other vehicles" : "";
   }
