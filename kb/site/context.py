@@ -58,7 +58,7 @@ class Site:
         self.nav = navigation(base)
         self.vehicles = base.of_kind(Kind.VEHICLE)
         self.lessons = lessons(base)
-        self.spans = {ref.span: target for ref, target in base.targets.items()}
+        self.written_names = {ref.span: target for ref, target in base.targets.items()}
         self._users = _users(base)
 
     @property
@@ -190,7 +190,10 @@ class Site:
             case Kind.TERM | Kind.HAZARD:
                 return (("Named by", [n for n in graph.named_on(node.id) if n.anchor]),)
             case Kind.VEHICLE:
-                return (("Its wiring", wires.circuits(node)), ("Symptoms that its wiring shows", self._shown(node)))
+                return (
+                    ("Its wiring", wires.circuits(node)),
+                    ("Symptoms that its wiring shows", self._shown(node)),
+                )
             case _:
                 return (taught,)
 

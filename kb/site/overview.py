@@ -41,7 +41,7 @@ class ToolUse:
 
 @dataclass(frozen=True, slots=True)
 class PartUse:
-    """A part of that name in the circuits, and the pages' tests, repairs and accesses that name its points."""
+    """A part of that name in the circuits, and the tests, repairs and accesses that name its points."""
 
     name: str
     kinds: tuple[str, ...]
@@ -103,7 +103,8 @@ def _part(base: Base, name: str) -> PartUse:
 
 def lessons(base: Base) -> tuple[Node, ...]:
     """Lessons in page order, each after the lessons that it follows; a circle is broken in page order."""
-    waiting, done = list(base.of_kind(Kind.LESSON)), []
+    waiting = list(base.of_kind(Kind.LESSON))
+    done: list[Node] = []
     while waiting:
         ready = next((n for n in waiting if not _pending(base, n, waiting)), waiting[0])
         waiting.remove(ready)

@@ -27,13 +27,13 @@ def unique(nodes: Iterable[Node]) -> tuple[Node, ...]:
 class Place:
     """A page of the site, from which links are relative. `page` is its site path.
 
-    `spans` knows what a name stands for by where it is written: a table's cell and what was read from it
-    hold the same name twice.
+    `written_names` gives what a name stands for by where it is written: a wiring table's cell and the row
+    read from it hold the same name, of which only the row's is looked up.
     """
 
     base: Base
     page: str
-    spans: Mapping[Span, str] = field(default_factory=dict)
+    written_names: Mapping[Span, str] = field(default_factory=dict)
 
     @property
     def root(self) -> str:
@@ -60,7 +60,7 @@ class Place:
         """A link to what a name names; None where it names nothing."""
         if ref is None:
             return None
-        found = self.base.targets.get(ref) or self.spans.get(ref.span)
+        found = self.base.targets.get(ref) or self.written_names.get(ref.span)
         return self.node(self.base.nodes[found]) if found else None
 
     def link(self, inline: Inline) -> str | None:

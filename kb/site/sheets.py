@@ -49,7 +49,7 @@ def sheets(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -
     for symptom in base.of_kind(Kind.SYMPTOM):
         for old in symptom.old_anchors:
             address = symptom_address(symptom, old)
-            yield Sheet(address, "moved.html.j2", partial(_given, site, address, lambda s=symptom: {"node": s}))
+            yield Sheet(address, "moved.html.j2", partial(_moved, site, address, symptom))
 
 
 def _ways_in(
@@ -72,7 +72,7 @@ def _given(site: Site, path: str, more: Callable[[], Data], source: str = "") ->
     return {
         "site": site,
         "base": site.base,
-        "place": Place(site.base, path, site.spans),
+        "place": Place(site.base, path, site.written_names),
         "page_class": "page",
         "scripts": ("site.js",),
         "faults_here": site.marks.counts.get(source, 0),
@@ -126,6 +126,10 @@ def _symptom(site: Site, symptom: Node) -> Data:
         }
 
     return _given(site, symptom_address(symptom), more, symptom.page)
+
+
+def _moved(site: Site, address: str, symptom: Node) -> Data:
+    return _given(site, address, lambda: {"node": symptom})
 
 
 def _local(page: str, node: Node) -> str:

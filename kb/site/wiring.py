@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kb.model import Base, Node
 from kb.netlist import Circuit, Part, ReadingRow, Terminal, Wire
-from kb.reference import Kind, Ref
+from kb.reference import Kind
 from kb.site.place import unique
 
 # IEC 60757 codes: the colour in words, and an approximation for the screen.
@@ -97,7 +97,8 @@ class Wiring:
     def __init__(self, base: Base) -> None:
         self._base = base
         self._vehicles = _vehicles(base)
-        self._pages = {name: _pages(base, circuit) for name, circuit in base.circuits.items()}
+        self._by_page = _by_page(base)
+        self._showing = _showing(base)
         self._rows = _rows(base)
 
     def vehicles(self, circuit: str) -> tuple[Node, ...]:
@@ -106,40 +107,30 @@ class Wiring:
 
     def circuits(self, vehicle: Node) -> tuple[Node, ...]:
         """The circuits of a vehicle."""
-        return tuple(self._base.nodes[c] for c, owners in self._vehicles.items() if vehicle.id in {v.id for v in owners})
+        return tuple(self._base.nodes[c] for c, owners in self._vehicles.items() if _owned(owners, vehicle))
 
     def showing(self, symptom: Node) -> tuple[Node, ...]:
         """The circuits that say how a symptom shows."""
-        return tuple(
-            self._base.nodes[name]
-            for name, circuit in self._base.circuits.items()
-            if any(self._is(row.symptom, symptom) for row in circuit.symptoms)
-        )
+        return unique(self._showing.get(symptom.id, ()))
 
     def seen(self, path: str, text: str) -> tuple[Seen, ...]:
         """A point named on a page, on each vehicle whose circuit tells more of it."""
         found = []
-        for name, circuit in self._base.circuits.items():
-            if path in self._pages[name] and (terminal := _terminal(circuit, text)):
+        for name in self._by_page.get(path, ()):
+            circuit = self._base.circuits[name]
+            if terminal := _terminal(circuit, text):
                 spot = _spot(circuit, terminal)
                 found += [Seen(vehicle, spot) for vehicle in self.vehicles(name) if spot.told]
         return tuple(found)
 
     def wheres(self, test: Node) -> tuple[Where, ...]:
         """Where a test's instrument goes; vehicles on which it goes to the same place stand together."""
-        alike: dict[tuple[object, ...], list[tuple[str, ReadingRow]]] = defaultdict(list)
+        alike: dict[tuple[object, ...], list[Where]] = defaultdict(list)
         for name, circuit, row in self._rows.get(test.id, ()):
-            leads = (_lead(circuit, row.red), _lead(circuit, row.black))
-            alike[row.position, row.unplugged, row.instrument, str(row.red), *leads].append((name, row))
-        return tuple(self._where(found, key[-2], key[-1]) for key, found in alike.items())
-
-    def _where(self, found: list[tuple[str, ReadingRow]], red: Spot | None, black: Spot | None) -> Where:
-        names = [name for name, _ in found]
-        vehicles = unique(vehicle for name in names for vehicle in self.vehicles(name))
-        return Where(vehicles, tuple(self._base.nodes[name] for name in names), found[0][1], red, black)
-
-    def _is(self, ref: Ref | None, node: Node) -> bool:
-        return ref is not None and self._base.targets.get(ref) == node.id
+            red, black = _lead(circuit, row.red), _lead(circuit, row.black)
+            place = Where(self.vehicles(name), (self._base.nodes[name],), row, red, black)
+            alike[row.position, row.unplugged, row.instrument, str(row.red), red, black].append(place)
+        return tuple(_together(places) for places in alike.values())
 
 
 def faces(circuit: Circuit) -> tuple[Face, ...]:
@@ -171,16 +162,35 @@ def _vehicles(base: Base) -> dict[str, tuple[Node, ...]]:
     return {name: unique(found) for name, found in owners.items()}
 
 
+def _owned(owners: tuple[Node, ...], vehicle: Node) -> bool:
+    return any(owner.id == vehicle.id for owner in owners)
+
+
 def _around(base: Base, circuit: Node) -> list[Node]:
     around = [node for node in base.ancestors(circuit) if node.kind is Kind.VEHICLE]
     return around[:1] or [n for n in base.pages[circuit.page].nodes if n.kind is Kind.VEHICLE]
 
 
-def _pages(base: Base, circuit: Circuit) -> frozenset[str]:
-    refs = [row.cause for row in circuit.faults] + [row.symptom for row in circuit.symptoms]
-    refs += [row.test for row in circuit.readings]
-    named = base.all(tuple(ref for ref in refs if ref))
-    return frozenset([base.nodes[circuit.node].page, *(node.page for node in named)])
+def _by_page(base: Base) -> dict[str, list[str]]:
+    """A page's circuits: those on it, and those whose tables name a node of it."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for name, circuit in base.circuits.items():
+        refs = [row.cause for row in circuit.faults] + [row.symptom for row in circuit.symptoms]
+        refs += [row.test for row in circuit.readings]
+        named = base.all(tuple(ref for ref in refs if ref))
+        for page in dict.fromkeys([base.nodes[name].page, *(node.page for node in named)]):
+            found[page].append(name)
+    return found
+
+
+def _showing(base: Base) -> dict[str, list[Node]]:
+    """For each symptom the circuits that say how it shows."""
+    found: dict[str, list[Node]] = defaultdict(list)
+    for name, circuit in base.circuits.items():
+        for row in circuit.symptoms:
+            if row.symptom and (symptom := base.targets.get(row.symptom)):
+                found[symptom].append(base.nodes[name])
+    return found
 
 
 def _rows(base: Base) -> dict[str, list[tuple[str, Circuit, ReadingRow]]]:
@@ -207,13 +217,21 @@ def _sided(circuit: Circuit, terminal: Terminal) -> Terminal:
     return terminal
 
 
+def _together(places: list[Where]) -> Where:
+    """Places that are alike, as one."""
+    vehicles = unique(vehicle for place in places for vehicle in place.vehicles)
+    circuits = unique(circuit for place in places for circuit in place.circuits)
+    return replace(places[0], vehicles=vehicles, circuits=circuits)
+
+
 def _lead(circuit: Circuit, what: str | Terminal | None) -> Spot | None:
     return _spot(circuit, what) if isinstance(what, Terminal) else None
 
 
 def _spot(circuit: Circuit, terminal: Terminal) -> Spot:
     paints = [paint(wire.colour) for wire in _wires_at(circuit, _sided(circuit, terminal))]
-    cavity = next((c for t, c in circuit.cavities.items() if (t.part, t.pin) == (terminal.part, terminal.pin)), "")
+    pins = {(at.part, at.pin): cavity for at, cavity in circuit.cavities.items()}
+    cavity = pins.get((terminal.part, terminal.pin), "")
     return Spot(terminal, cavity, tuple(dict.fromkeys(p for p in paints if p)))
 
 

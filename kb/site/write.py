@@ -35,9 +35,8 @@ def site_files(
             yield sheet.path, page_bytes(sheet, scripts)
     yield from static_files()
     yield from sorted(shard_files(build_index(base, graph)).items())
-    for path in linked_files(base) if read else ():
-        if path not in written:
-            yield path, read(path)
+    if read:
+        yield from ((path, read(path)) for path in linked_files(base) if path not in written)
 
 
 def page_bytes(sheet: Sheet, scripts: tuple[str, ...] = ()) -> bytes:
