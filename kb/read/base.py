@@ -114,13 +114,21 @@ def join_pages(
     resolver = Resolver(index)
     for page in pages.values():
         resolver.resolve(page)
-    circuits = {i: c for page in pages.values() for i, c in page.circuits.items()}
+    failed = {problem.span for problem in resolver.problems}
+    circuits = {i: _whole(c, failed) for page in pages.values() for i, c in page.circuits.items()}
     found = [*(p for page in pages.values() for p in page.problems), *resolver.problems]
     found.extend(p for page in pages.values() for p in _joined(page, resolver.targets))
     found.extend(_direction_words(nodes.values(), circuits))
     base = Base(pages, nodes, resolver.targets, circuits, (), tuple(found), files)
     base = _with_history(base, index, tables)
     return base if vehicle is None else limited(base, index, vehicle)
+
+
+def _whole(circuit: Circuit, failed: set[Span]) -> Circuit:
+    """A circuit with a name that couldn't be read in its rows isn't sound."""
+    rows = [r.cause for r in circuit.faults] + [r.symptom for r in circuit.symptoms]
+    refs = [*rows, *(r.test for r in circuit.readings)]
+    return replace(circuit, sound=circuit.sound and not any(ref and ref.span in failed for ref in refs))
 
 
 def _joined(page: Page, targets: Mapping[Ref, str]) -> Iterator[Problem]:

@@ -237,7 +237,7 @@ class CircuitReader:
         """The two pins of `pin-pin`; pins may themselves hold a hyphen."""
         cuts = [(text[:i], text[i + 1 :]) for i, c in enumerate(text) if c == "-"]
         known = next(((a, b) for a, b in cuts if a in part.pins and b in part.pins and a != b), None)
-        if known is None and len(cuts) != 1:
+        if known is None and (len(cuts) != 1 or set(cuts[0]) <= set(part.pins)):
             self.problem(cell, f"`{text}` joins no two pins", "write `pin-pin`, with commas between")
         elif known is None:
             self.unknown(cell, next((p for p in cuts[0] if p not in part.pins), text), part.pins)
@@ -310,13 +310,15 @@ class CircuitReader:
         test = self._named(cells["Reading of"], Kind.TEST)
         self.known_position(cells["Position"], cells["Position"].text)
         instrument, red, black = cells["Instrument"], cells["Red lead"], cells["Black lead"]
+        unplugged = tuple(self._unplugged(cells["Unplugged"]))
         if instrument.text not in INSTRUMENTS:
             self.problem(instrument, f"`{instrument.text}` is no instrument", "one of: " + ", ".join(INSTRUMENTS))
+            return ReadingRow(test, cells["Position"].text, unplugged, "", None, None, row.span)
         on_part = instrument.text in ("clamp", "eye")
         if on_part and black.text:
             self.problem(black, f"a {instrument.text} has no black lead", "leave the cell empty")
         return ReadingRow(
-            test, cells["Position"].text, tuple(self._unplugged(cells["Unplugged"])), instrument.text,
+            test, cells["Position"].text, unplugged, instrument.text,
             self._carrier(red) if on_part else self.terminal(red),
             None if on_part else self.terminal(black), row.span)  # fmt: skip
 
