@@ -20,7 +20,7 @@ FLOORS = (
     ("checks",),
     ("search", "site", "report", "lessons"),
     ("build",),
-    ("cli", "view", "editor", "__main__"),
+    ("cli", "terminal", "view", "editor", "__main__"),
 )
 FLOOR = {name: floor for floor, names in enumerate(FLOORS) for name in names}
 FILES = sorted(path for path in (ROOT / "kb").rglob("*.py") if "demo" not in path.relative_to(ROOT).parts)
