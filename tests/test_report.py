@@ -38,7 +38,7 @@ def test_text_ends_with_one_line_for_the_owner() -> None:
 @pytest.mark.parametrize(
     ("line", "carets"),
     [
-        ("- Repair: [配線の断線]", "          " + "^" * 14),  # six wide characters take twelve columns (Unicode TR 11)
+        ("- Repair: [配線の断線]", "          " + "^" * 12),  # five wide characters take ten columns (Unicode TR 11)
         ("- Repair: \x1b[red]", "           " + "^" * 5),
         ("-\tRepair: [Nobody]", "          " + "^" * 8),
     ],
