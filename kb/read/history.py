@@ -14,6 +14,7 @@ from kb.source import Source, Span
 
 NEEDED = ("date", "vehicle", "symptom", "cause", "minutes")
 KNOWN = (*NEEDED, "repair", "tests", "returned")
+_QUOTE = "see RFC 4180: put a field with a quote, comma or line end in quotes, and write each quote in it twice"
 _YES = frozenset(("yes", "true", "1", "y"))
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
@@ -35,13 +36,24 @@ def read_records(source: Source) -> tuple[list[Record], list[Problem]]:
     line = 1
     try:
         for fields in rows:
-            if fields:
-                records.append(Record(line, tuple(fields), tuple(_spans(source, line, len(fields)))))
+            spans = tuple(_spans(source, line, len(fields)))
+            stray = next((span for span in spans if _stray_quote(source, span)), None)
+            if stray:
+                problems.append(Problem("bad-value", stray, "a quote inside a field that doesn't begin with one", _QUOTE))
+            elif fields:
+                records.append(Record(line, tuple(fields), spans))
             line = rows.line_num + 1
     except csv.Error as error:
         problems.append(Problem("bad-value", source.line_span(min(line, len(source.lines))),
-                                f"this line is no CSV: {error}", "see RFC 4180: quote a field that has a quote, comma or line end"))  # fmt: skip
+                                f"this line is no CSV: {error}", _QUOTE))
     return records, problems
+
+
+def _stray_quote(source: Source, span: Span) -> bool:
+    """RFC 4180, 2.5: where a field isn't enclosed in quotes, no quote stands inside it."""
+    text = source.lines[span.line - 1][span.column - 1 :]
+    field = text[: span.end_column - span.column] if span.line == span.end_line else text
+    return '"' in field and not field.startswith('"')
 
 
 def _spans(source: Source, line: int, count: int) -> Iterator[Span]:
@@ -83,6 +95,10 @@ class HistoryReader:
         missing = [name for name in NEEDED if name not in names]
         if missing:
             self._problem("bad-value", self.source.line_span(1), f"the header has no {', '.join(missing)}", _HEADER)
+            return ()
+        twice = next((i for i, name in enumerate(names) if name in KNOWN and name in names[:i]), None)
+        if twice is not None:
+            self._problem("bad-value", records[0].spans[twice], f"the column `{names[twice]}` stands here twice", _HEADER)
             return ()
         return tuple(job for record in records[1:] if (job := self._job(record, names)))
 
