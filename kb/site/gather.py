@@ -64,6 +64,14 @@ class Gathering:
     circuits: tuple[tuple[Node, tuple[Node, ...]], ...]
     lessons: tuple[Node, ...]
 
+    def first_uses(self, graph: Graph) -> dict[str, str]:
+        """For each access the test or repair of the page that needs it first: there its steps stand."""
+        found: dict[str, str] = {}
+        for procedure in (*(card.node for card in self.tests), *self.repairs):
+            for access in graph.access(procedure.id):
+                found.setdefault(access.id, procedure.id)
+        return found
+
     @property
     def weight(self) -> int:
         """The weight of all causes together."""

@@ -79,6 +79,7 @@ def _given(site: Site, path: str, more: Callable[[], Data], source: str = "") ->
         "local": lambda node: node.anchor,
         "level": lambda block: min(max(block.level, 2), 6),
         "here": frozenset(),
+        "first_uses": {},
         **more(),
     }
 
@@ -122,6 +123,7 @@ def _symptom(site: Site, symptom: Node) -> Data:
             "g": gathering,
             "local": partial(_local, symptom.page),
             "level": lambda block: min(max(block.level, 3), 6),
+            "first_uses": gathering.first_uses(site.graph),
             "here": frozenset(c.node.id for c in gathering.tests) | {r.id for r in gathering.repairs},
         }
 
