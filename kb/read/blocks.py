@@ -57,7 +57,8 @@ class Blocks:
 
     def _lines(self, token: Token) -> Span:
         first, end = token.map or (0, 1)
-        while end > first + 1 and not self.source.lines[end - 1].strip():
+        blank = " \t>" if self.quotes and token.nesting else None  # a list in a quote ends before the quote's empty lines
+        while end > first + 1 and not self.source.lines[end - 1].strip(blank):
             end -= 1
         return self.source.lines_span(first + 1, end)
 
