@@ -140,7 +140,7 @@ class Graph:
         for step in steps:
             match = next((m for p in patterns if (m := p.search(step.text))), None)
             if match:
-                return Call(hazard, step, f"the words `{match[0]}`")
+                return Call(hazard, step, f"the phrase `{match[0]}`")
         return None
 
     def _trigger(self, node: Node, hazard: Node) -> str:
