@@ -69,7 +69,7 @@ def _column(line: str, content: str) -> int:
         return hashes.end() + 1
     kept = content.strip()
     found = line.rfind(kept)
-    return max(found, 0) + 1
+    return max(found, 0) + 1 - (len(content) - len(content.lstrip()))  # half a tab left over is spaces
 
 
 def row_cells(source: Source, line: int, nested: bool) -> list[Places]:

@@ -34,6 +34,9 @@ CONTAINERS = {
     "deep": ("> 1. > * ", ">    >   "),
     "tab after bullet": ("-\t", "\t"),
     "tab in quote": (">\t", ">\t"),
+    "tab below bullet": ("- ", "\t"),
+    "tab below step": ("1. ", "\t"),
+    "tab in quoted list": ("> - ", "> \t"),
     "indented": ("   ", "   "),
     "indented quote": ("  >  ", "  >  "),
 }
