@@ -21,7 +21,7 @@ from kb.search.vocabulary import learn
 # K1 is Whoosh's own default, stated since the browser needs it too. B is low, since a symptom that gathers
 # many of the customer's phrases must not lose to one with few; what customers say counts most.
 K1, B = 1.2, 0.2
-BOOSTS = {"name": 3.0, "said": 8.0, "body": 1.0, "function": 1.0, "vehicle": 1.0}
+BOOSTS = {"name": 3.0, "said": 6.0, "body": 1.0, "function": 1.0, "vehicle": 1.0}
 
 
 @dataclass(frozen=True, slots=True)
