@@ -94,28 +94,31 @@ class Blocks:
         for token in tokens:
             if token.type == "table_close":
                 break
-            if token.type == "th_open":
-                aligns.append(str(token.attrs.get("style", "")).removeprefix("text-align:"))
             if token.type == "tr_open":
-                rows.append(self._row(token, tokens, len(rows[0].cells) if rows else 0))
+                rows.append(self._row(token, tokens, len(rows[0].cells) if rows else 0, aligns))
         return Table(self._lines(opening), rows[0], tuple(rows[1:]), tuple(aligns))
 
-    def _row(self, token: Token, tokens: Iterator[Token], width: int) -> Row:
+    def _row(self, token: Token, tokens: Iterator[Token], width: int, aligns: list[str]) -> Row:
         line = (token.map or [0])[0] + 1
         nested = self.depth > 0
         places = row_cells(self.source, line, nested)
         extra = extra_cells(self.source, line, width, nested) if width else None
         if extra:
             self.problems.append(extra)
-        end = self.source.line_span(line)
-        cells = tuple(self._cells(tokens, places, Span(end.path, line, end.end_column, line, end.end_column)))
+        at = self.source.line_span(line)
+        end = Span(at.path, line, at.end_column, line, at.end_column)
+        cells = tuple(self._cells(tokens, places, end, aligns))
         return Row(self.source.line_span(line), cells, len(places))
 
-    def _cells(self, tokens: Iterator[Token], places: list[Places], end: Span) -> Iterator[Cell]:
+    def _cells(
+        self, tokens: Iterator[Token], places: list[Places], end: Span, aligns: list[str]
+    ) -> Iterator[Cell]:
         index = 0
         for token in tokens:
             if token.type == "tr_close":
                 return
+            if token.type == "th_open":
+                aligns.append(str(token.attrs.get("style", "")).removeprefix("text-align:"))
             if token.type == "inline":
                 where = places[index] if index < len(places) else None
                 yield self.cell(token.content, where) if where else Cell(end, "")

@@ -222,10 +222,8 @@ def _any_point(inlines: Sequence[Inline]) -> bool:
 
 def codes(text: str) -> tuple[str, ...]:
     """IEC 60757 codes written together or with a stroke between: base, then tracer."""
-    text = text.strip().upper()
-    if "/" in text:
-        return tuple(part.strip() for part in text.split("/"))
-    return (text,) if text in wiring.COLOURS else (text[:2], text[2:]) if len(text) == 4 else (text,)
+    text = text.strip().upper().replace("/", "")
+    return tuple(text[i : i + 2] for i in range(0, len(text), 2))
 
 
 def words(inlines: Sequence[Inline]) -> str:

@@ -42,11 +42,11 @@ class Place:
 
     def to(self, address: str) -> str:
         """A link to a site path, with or without an anchor."""
-        path, mark, anchor = address.partition("#")
-        if path == self.page and mark:
+        path, anchor = parted(address)
+        if path == self.page and anchor:
             return "#" + quote(anchor)
         way = posixpath.relpath(path, posixpath.dirname(self.page) or ".")
-        return quote(way) + mark + quote(anchor)
+        return quote(way) + ("#" + quote(anchor) if anchor else "")
 
     def node(self, node: Node) -> str:
         """A link to where a node is best read."""
@@ -69,6 +69,12 @@ class Place:
             return inline.href
         address = file_address(self.base, inline.span.path, inline.href)
         return self.to(address) if address else None
+
+
+def parted(address: str) -> tuple[str, str]:
+    """A site path and its anchor; names of folders and files may hold the sign that parts them."""
+    path, mark, anchor = address.rpartition(".html#")
+    return (path + ".html", anchor) if mark else (address, "")
 
 
 def file_address(base: Base, page: str, href: str) -> str | None:

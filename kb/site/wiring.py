@@ -17,7 +17,7 @@ COLOURS: Mapping[str, tuple[str, str]] = {
     "OG": ("orange", "#ff7a00"), "YE": ("yellow", "#ffdd00"), "GN": ("green", "#138a36"),
     "BU": ("blue", "#1557c0"), "VT": ("violet", "#7b2fa8"), "GY": ("grey", "#8b9296"),
     "WH": ("white", "#ffffff"), "PK": ("pink", "#f08cb0"), "GD": ("gold", "#b8962e"),
-    "TQ": ("turquoise", "#1fb5b0"), "SR": ("silver", "#c5cbce"), "GNYE": ("green-yellow", "#138a36"),
+    "TQ": ("turquoise", "#1fb5b0"), "SR": ("silver", "#c5cbce"),
 }  # fmt: skip
 
 
@@ -36,7 +36,7 @@ def paint(codes: tuple[str, ...]) -> Paint | None:
     if not codes or any(code not in COLOURS for code in codes[:2]):
         return None
     words = " with ".join(COLOURS[code][0] for code in codes[:2])
-    tracer = COLOURS["YE"][1] if codes[0] == "GNYE" else COLOURS[codes[1]][1] if len(codes) > 1 else ""
+    tracer = COLOURS[codes[1]][1] if len(codes) > 1 else ""
     return Paint("/".join(codes[:2]), words, COLOURS[codes[0]][1], tracer)
 
 

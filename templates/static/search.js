@@ -30,7 +30,10 @@
 
   function minutes(value) {
     if (value === null || value === undefined) return "";
-    return value < 60 ? `${+value.toPrecision(3)} min` : `${Math.floor(value / 60)} h ${Math.round(value % 60) || ""}`.trim();
+    if (value < 1 && value > 0) return `${Math.round(value * 60)} s`;
+    const hours = Math.floor(value / 60);
+    const rest = +(value % 60).toPrecision(4);
+    return [hours ? `${hours} h` : "", rest || !hours ? `${rest} min` : ""].filter(Boolean).join(" ");
   }
 
   /** Words with those that were typed underlined. */

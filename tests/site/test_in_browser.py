@@ -1,0 +1,203 @@
+"""The pump's site in a real browser from the disk: the vehicle's choice, folded parts, the search, no script."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+import pytest
+
+from tests.site.pump import SYMPTOM, Files
+
+ARGUMENTS = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+]  # fmt: skip
+WEIR = "vehicles/weir.html#vehicle-ostrel-weir"
+
+
+@pytest.fixture(scope="module")
+def root(site: Files, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The site in a folder."""
+    folder = tmp_path_factory.mktemp("pump")
+    for name, data in site.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """Chromium, without a network."""
+    program = shutil.which("chromium")
+    if program is None:
+        pytest.skip("chromium is absent")
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
+    with playwright.sync_playwright() as started:
+        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def tab(browser: Any) -> Iterator[Any]:
+    """A page whose console has to stay empty."""
+    context = browser.new_context(viewport={"width": 820, "height": 1180})
+    page = context.new_page()
+    told: list[str] = []
+    page.on("console", lambda message: told.append(message.text))
+    page.on("pageerror", lambda error: told.append(str(error)))
+    yield page
+    context.close()
+    assert told == []
+
+
+def address(root: Path, page: str, more: str = "") -> str:
+    """A page's address on the disk."""
+    return (root / page).as_uri() + more
+
+
+def test_a_vehicle_is_chosen_by_one_press_and_stays_chosen(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    seen = tab.locator(".steps .seen").first
+    assert not seen.is_visible()
+    tab.get_by_role("link", name="change").click()
+    tab.get_by_role("button", name="Ostrel Weir").click()
+    assert tab.locator("[data-known]").inner_text() == "Ostrel Weir"
+    tab.goto(address(root, SYMPTOM))
+    assert tab.locator("[data-known]").inner_text() == "Ostrel Weir"
+    assert seen.is_visible() and seen.inner_text().split() == "cavity 4 VT/WH violet with white".split()
+    tab.goto(address(root, "vehicles.html"))
+    pressed = tab.locator("button[aria-pressed=true]")
+    assert pressed.count() == 1 and "Ostrel Weir" in pressed.inner_text()
+    tab.get_by_role("button", name="None of these").click()
+    assert tab.locator("[data-known]").inner_text() == "All vehicles"
+    tab.goto(address(root, SYMPTOM))
+    assert not seen.is_visible()
+
+
+def test_a_vehicle_without_wiring_sees_the_others_and_is_told(root, tab):
+    tab.goto(address(root, "vehicles.html"))
+    tab.get_by_role("button", name="Hask Fen").click()
+    tab.goto(address(root, SYMPTOM))
+    where = tab.locator(".where").first
+    assert "not drawn for your Hask Fen" in where.inner_text()
+    assert where.locator(".spot").first.is_visible()
+
+
+def test_a_stored_vehicle_of_another_base_is_not_taken(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    tab.evaluate(
+        "localStorage.setItem('backprobe.vehicle', JSON.stringify({key: 'x.html#y', name: 'Other'}))"
+    )
+    tab.reload()
+    assert tab.locator("[data-known]").inner_text() == "All vehicles"
+    tab.evaluate("localStorage.setItem('backprobe.vehicle', 'not json')")
+    tab.reload()
+    assert tab.locator("[data-known]").inner_text() == "All vehicles"
+
+
+def test_a_link_to_something_folded_opens_it(root, tab):
+    tab.goto(address(root, SYMPTOM, "#repair-new-fuse"))
+    assert tab.locator("details:has(#repair-new-fuse)").get_attribute("open") is not None
+    tab.locator("aside .then a", has_text="Mend the wire").click()
+    tab.wait_for_function("document.querySelector('details:has(#repair-mend-the-wire)').open")
+
+
+def test_the_stroke_leads_to_the_search(root, tab):
+    tab.goto(address(root, "shared.html"))
+    tab.keyboard.press("/")
+    tab.wait_for_url("**/search.html")
+    tab.wait_for_function("document.activeElement.id === 'said'")
+    tab.goto(address(root, "index.html"))
+    tab.keyboard.press("/")
+    assert tab.evaluate("document.activeElement.id") == "said"
+    assert tab.evaluate("document.activeElement.value") == ""
+
+
+def test_what_the_customer_says_finds_the_symptom(root, tab):
+    tab.goto(address(root, "index.html"))
+    tab.get_by_label("What does the customer say?").fill("pump is dead")
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/search.html?q=*")
+    first = tab.locator(".hit").first
+    first.wait_for()
+    assert first.locator("h2").inner_text() == "Pump does not start"
+    assert first.locator("mark").all_inner_texts()
+    assert "Next: Lamp at the float plug, 5 min" in first.inner_text()
+    assert "found, best first" in tab.locator("[data-count]").inner_text()
+    tab.get_by_label("What does the customer say?").focus()
+    tab.keyboard.press("ArrowDown")
+    assert tab.evaluate("document.activeElement.textContent") == "Pump does not start"
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/*symptom-pump-does-not-start*")
+
+
+def test_hits_are_narrowed_to_one_kind(root, tab):
+    tab.goto(address(root, "search.html", "?q=" + quote("pump")))
+    tab.locator(".hit").first.wait_for()
+    everything = tab.locator(".hit").count()
+    key = tab.locator(".kinds button", has_text="Symptoms")
+    count = int(key.inner_text().split()[-1])
+    key.click()
+    assert tab.locator(".hit").count() == count < everything
+    assert set(tab.locator(".hit > .kind").evaluate_all("es => es.map(e => e.firstChild.textContent)")) == {
+        "Symptom"
+    }
+
+
+def test_a_search_for_nothing_known_says_so(root, tab):
+    tab.goto(address(root, "search.html", "?q=qqqqzzzz"))
+    tab.wait_for_function("document.querySelector('[data-count]').textContent.startsWith('Nothing found')")
+    assert tab.locator(".hit").count() == 0
+
+
+def test_names_in_hits_stay_words(root, tab):
+    tab.goto(address(root, "search.html"))
+    tab.evaluate("""() => {
+        Backprobe.find = async () => [{kind: "Test", name: "<img src=x onerror=alert(1)>", page: "p", score: 1,
+            address: "a b/ü.html#x", card: {said: ["<b>"], fits: [], minutes: 90, next: null, word: ""}}];
+    }""")
+    tab.get_by_label("What does the customer say?").fill("img")
+    tab.locator(".hit").first.wait_for()
+    assert tab.locator(".hit img").count() == 0
+    assert tab.locator(".hit h2").inner_text() == "<img src=x onerror=alert(1)>"
+    assert tab.locator(".hit h2 a").get_attribute("href") == "a%20b/%C3%BC.html#x"
+    assert tab.locator(".hit .minutes").inner_text() == "1 h 30 min"
+
+
+def test_without_script_pages_are_read_and_links_lead_on(root, browser):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(address(root, "index.html"))
+    page.get_by_role("link", name="Pump does not start").click()
+    assert page.locator("h1").inner_text() == "Pump does not start"
+    assert "VT/WH" in page.locator(".where").first.inner_text()
+    page.goto(address(root, "vehicles.html"))
+    assert (
+        page.locator("button").first.is_hidden() and page.locator(".still", has_text="Hask Fen").is_visible()
+    )
+    page.goto(address(root, "functions/pumping.symptom-dead-pump.html"))
+    page.wait_for_url("**/pumping.symptom-pump-does-not-start.html")
+    context.close()
+
+
+@pytest.mark.parametrize("width", [320, 360, 820, 1440])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_page_is_wider_than_the_screen_and_keys_are_large(root, site, browser, width, scheme):
+    context = browser.new_context(viewport={"width": width, "height": 740}, color_scheme=scheme)
+    page = context.new_page()
+    for path in (p for p in site if p.endswith(".html") and "dead-pump" not in p):
+        page.goto(address(root, path))
+        wide = page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth")
+        assert not wide, path
+        small = page.evaluate(
+            """[...document.querySelectorAll('button, .key, input, summary, .finding, .rail a')]
+            .filter(e => e.offsetParent && e.getBoundingClientRect().height < 44).map(e => e.outerHTML)"""
+        )
+        assert small == [], path
+    context.close()
