@@ -89,7 +89,7 @@ def test_blocks_lie_on_the_scale(high, part, unit):
     (scale,) = scales([finding(ReadingRange(low=high * part, high=high, unit=unit))])
     assert scale is not None
     ((start, width),) = scale.blocks
-    assert 0 <= start and start + width <= 101.1
+    assert start >= 0 and start + width <= 101.1
     assert 2 <= len(scale.ticks) <= 12 and scale.ticks[-1][0] == 100.0
 
 

@@ -97,7 +97,7 @@ def test_hazards_the_strongest_first(page):
 
 def test_vehicles_are_chosen_by_one_press_and_read_without_script(page):
     doc = page("vehicles.html")
-    keys = [b for b in doc.all("button")]
+    keys = list(doc.all("button"))
     assert [b.get("data-choose") for b in keys] == [
         "vehicles/weir.html#vehicle-ostrel-weir",
         "vehicles/weir.html#vehicle-hask-fen",
@@ -158,10 +158,9 @@ def test_no_plug_is_drawn_where_no_table_gives_its_cavities():
 def test_the_state_counts_and_says_what_is_missing(page):
     doc = page("base-state.html")
     counts = doc.one("table", "counts")
-    rows = dict(
-        (text(doc.one("th", within=r)), text(doc.one("td", within=r)))
-        for r in doc.all("tr", within=counts)[1:]
-    )
+    rows = {
+        text(doc.one("th", within=r)): text(doc.one("td", within=r)) for r in doc.all("tr", within=counts)[1:]
+    }
     assert (rows["Cause"], rows["Symptom"], rows["Vehicle"], rows["Past jobs"]) == ("4", "2", "2", "3")
     gaps = {text(d.find("summary")): [text(a) for a in doc.all("a", within=d)] for d in doc.all("details")}
     assert gaps["Symptoms without a test: 1"] == ["Pump runs dry"]
