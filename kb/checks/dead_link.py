@@ -53,7 +53,7 @@ def _wrong_path(asked: Asked, page: str, path: str, anchor: str) -> str:
     target = posixpath.normpath(posixpath.join(posixpath.dirname(page), path)) if path else page
     if not path and not anchor:
         return "the link has no address"
-    if target not in asked.base.files:
+    if target not in asked.base.files or path.endswith("/"):
         return f"the base has no file `{path}`"
     return "" if not anchor or anchor in _anchors(asked, target) else f"`{target}` has no anchor `{anchor}`"
 

@@ -25,7 +25,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from kb.checks._asked import Asked
-from kb.checks._messages import messages
+from kb.checks._messages import hazards_named, messages
 from kb.diagnostic import Problem, Severity
 
 SEVERITY = Severity.ERROR
@@ -36,7 +36,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each message of a page's own that doesn't say all of it."""
     for node in asked.base.nodes.values():
         for _, message in messages(node):
-            if not message.refs and (not message.title or message.sentences < 2):
+            if hazards_named(asked, message) or asked.unread(message.span):
+                continue
+            if not message.title or message.sentences < 2:
                 missing = "has no title" if not message.title else "has fewer than two sentences"
                 yield Problem("unfinished-safety-message", message.span, f"this message {missing}",
                               "write `**WARNING: the hazard.** The consequence. What avoids it.`, or name a hazard")  # fmt: skip

@@ -63,4 +63,4 @@ def check(asked: Asked) -> Iterator[Problem]:
 
 
 def _problem(hazard: Node, message: str, help: str) -> Problem:
-    return Problem("wrong-signal-word", hazard.facts["Signal word"].span, message, help)
+    return Problem("wrong-signal-word", hazard.values("Signal word")[0].span, message, help)

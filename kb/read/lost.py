@@ -12,6 +12,7 @@ from kb.read.places import row_cells
 from kb.source import Source, Span
 
 _MARKERS = re.compile(r"(?:>|[-+*]|\d{1,9}[.)]|[ \t])*")
+_DELIMITERS = re.compile(r"[ \t>]*\|?\s*:?-+:?\s*(?:\|\s*:?-+:?\s*)*\|?[ \t]*")
 _LEAVES = ("heading_open", "paragraph_open", "code_block", "fence", "html_block", "hr", "table_open")
 
 
@@ -21,6 +22,8 @@ def lost_text(source: Source, tokens: list[Token], definitions: list[tuple[int, 
     yield from _uncovered(source, tokens, definitions)
     yield from _after_tables(source, tokens)
     yield from _open_fences(source, tokens)
+    yield from _open_comments(source, tokens)
+    yield from _no_tables(source, tokens)
 
 
 def _definitions(source: Source, definitions: list[tuple[int, int]]) -> Iterator[Problem]:
@@ -38,7 +41,7 @@ def _uncovered(source: Source, tokens: list[Token], definitions: list[tuple[int,
     for start, end in [*definitions, *(t.map for t in tokens if t.type in _LEAVES and t.map)]:
         seen[start:end] = b"\1" * (end - start)
     missed = [n for n, line in enumerate(source.lines) if not seen[n] and _MARKERS.sub("", line, count=1)]
-    for first, last in _runs(missed):
+    for first, last in _runs(missed, source):
         yield Problem(
             "lost-text",
             source.lines_span(first + 1, last + 1),
@@ -47,10 +50,11 @@ def _uncovered(source: Source, tokens: list[Token], definitions: list[tuple[int,
         )
 
 
-def _runs(numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
+def _runs(numbers: Iterable[int], source: Source) -> Iterator[tuple[int, int]]:
+    """Stretches of these lines; empty lines between two don't part them, as one fault swallows both."""
     first = last = None
     for n in numbers:
-        if last is not None and first is not None and n != last + 1:
+        if last is not None and first is not None and any(map(str.strip, source.lines[last + 1 : n])):
             yield first, last
             first = n
         first, last = (n if first is None else first), n
@@ -60,13 +64,15 @@ def _runs(numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
 
 def _after_tables(source: Source, tokens: list[Token]) -> Iterator[Problem]:
     for table, after in _followed_tables(tokens):
-        if after.type == "paragraph_open" and after.map and table.map and after.map[0] == table.map[1]:
-            yield Problem(
-                "lost-text",
-                source.line_span(after.map[0] + 1),
-                "the table is cut here: it has too many missing cells",
-                "give each row as many cells as the header, or split the table",
-            )
+        if after.map is None or table.map is None or after.map[0] != table.map[1]:
+            continue
+        where = source.line_span(after.map[0] + 1)
+        if after.type == "paragraph_open":
+            yield Problem("lost-text", where, "the table is cut here: it has too many missing cells",
+                          "give each row as many cells as the header, or split the table")  # fmt: skip
+        elif after.type == "code_block":
+            yield Problem("lost-text", where, "the table is cut here: this line is indented and read as code",
+                          "begin the row where the table's other rows begin")  # fmt: skip
 
 
 def _followed_tables(tokens: list[Token]) -> Iterator[tuple[Token, Token]]:
@@ -87,6 +93,33 @@ def _open_fences(source: Source, tokens: list[Token]) -> Iterator[Problem]:
                 "this code block is never closed, so all that follows is read as code",
                 f"close it with a line `{token.markup}`",
             )
+
+
+def _open_comments(source: Source, tokens: list[Token]) -> Iterator[Problem]:
+    for token in tokens:
+        if token.type == "html_block" and token.map and never_closed(token.content):
+            yield Problem("lost-text", source.line_span(token.map[0] + 1),
+                          "this comment is never closed, so all that follows is read as part of it",
+                          "close it with `-->`")  # fmt: skip
+
+
+def never_closed(html: str) -> bool:
+    """True for a comment that runs to the end of its page, quote or list."""
+    return html.lstrip().startswith("<!--") and "-->" not in html
+
+
+def _no_tables(source: Source, tokens: list[Token]) -> Iterator[Problem]:
+    """A header row over a line of dashes with another number of cells: no table, but one paragraph."""
+    for token, inline in zip(tokens, tokens[1:], strict=False):
+        if token.type != "paragraph_open" or not token.map or "|" not in inline.content:
+            continue
+        lines = inline.content.split("\n")
+        for number, (head, line) in enumerate(zip(lines, lines[1:], strict=False), token.map[0] + 1):
+            if "|" in head and "|" in line and "-" in line and _DELIMITERS.fullmatch(line):
+                yield Problem("lost-text", source.line_span(number),
+                              "this is read as a paragraph: the dashes below make another number of columns",
+                              "give the line of dashes as many cells as the header")  # fmt: skip
+                break
 
 
 def _closed(source: Source, token: Token) -> bool:

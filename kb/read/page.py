@@ -27,6 +27,7 @@ from kb.read.facts import ALL_KEYS, FactReader, has_key, is_fact_list, item_cont
 from kb.read.findings import COLUMNS, FindingsReader
 from kb.read.headings import Anchors, Heading, anchor_of, read_heading, slug
 from kb.read.inlines import plain, refs_in, walk
+from kb.read.lost import never_closed
 from kb.read.messages import read_message
 from kb.reference import PROCEDURES, Kind, Ref
 from kb.source import Source, Span
@@ -272,7 +273,7 @@ class _PageReader:
     def _html(self) -> None:
         help = "write it in Markdown; a sign `<` that is meant as such is written `\\<`"
         for block in _each(self.blocks.top):
-            if block.type == "html" and not _is_allowance(block):
+            if block.type == "html" and not _is_allowance(block) and not never_closed(block.text):
                 self._problem("raw-html", block.span, "HTML is shown as text", help)
             for inline in walk(_inlines(block)):
                 if inline.type == "html":
@@ -335,7 +336,8 @@ def _role(table: Table, kind: Kind) -> str:
         return "findings" if home is Kind.TEST else next(n for n in TABLES if n.casefold() == first)
     others = {c.casefold() for c in known[first][1:]}
     joins = first == "position" and any(re.fullmatch(r"\S+ (joins|drives)", h) for h in heads[1:])
-    return "misplaced" if joins or others & set(heads[1:]) else "prose"
+    cavities = first == "cavity of" and len(heads) > 1  # its other columns are plugs of any name
+    return "misplaced" if joins or cavities or others & set(heads[1:]) else "prose"
 
 
 def _with_roles(blocks: Iterable[Block], roles: dict[Span, str]) -> Iterator[Block]:
@@ -369,7 +371,7 @@ def _moments(blocks: Iterable[Block], numbered: bool = False) -> Iterator[Moment
             yield Moment(block.span, plain(block.message.body), message=block.message)
         elif block.type in ("paragraph", "heading") and not _is_picture(block):
             yield Moment(block.span, plain(block.inlines), numbered and block.type == "paragraph")
-        elif block.type == "code":
+        elif block.type == "code" or block.type == "html" and not _is_allowance(block):
             yield Moment(block.span, block.text)
         elif block.table and block.table.role == "prose":
             for row in (block.table.header, *block.table.rows):
