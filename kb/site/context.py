@@ -194,8 +194,10 @@ class Site:
                     ("Its wiring", wires.circuits(node)),
                     ("Symptoms that its wiring shows", self._shown(node)),
                 )
-            case _:
+            case Kind.CIRCUIT:
                 return (taught,)
+            case _:
+                return ()
 
     def _symptoms_in(self, function: Node) -> list[Node]:
         found = []

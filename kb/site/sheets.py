@@ -93,6 +93,7 @@ def _front(site: Site) -> Data:
             "page_class": "front",
             "groups": overview.groups(site.base, site.graph),
             "nodes": _levelled(page, levels)[1:],
+            "lesson_ends": _lesson_ends(site.base, page),
             "level": lambda block: levels.get(block.span.line, 6),
             "pages": [(page_address(p.path), p.title) for p in site.base.pages.values()],
         }
@@ -108,6 +109,7 @@ def _page(site: Site, page: Page) -> Data:
             "title": page.title,
             "opens_with_heading": 1 in levels.values(),
             "nodes": _levelled(page, levels),
+            "lesson_ends": _lesson_ends(site.base, page),
             "level": lambda block: levels.get(block.span.line, 6),
         }
 
@@ -146,6 +148,16 @@ def page_slug(path: str) -> str:
 
 def _levelled(page: Page, levels: Mapping[int, int]) -> list[tuple[Node, int]]:
     return [(node, levels.get(node.span.line, 1)) for node in page.nodes]
+
+
+def _lesson_ends(base: Base, page: Page) -> dict[str, Node]:
+    """The lessons of a page, by the last node in each."""
+    ends: dict[str, Node] = {}
+    for lesson in page.nodes:
+        if lesson.kind is Kind.LESSON:
+            inside = [n for n in page.nodes if any(a.id == lesson.id for a in (n, *base.ancestors(n)))]
+            ends[inside[-1].id] = lesson
+    return ends
 
 
 def heading_levels(page: Page, above: int = 0) -> dict[int, int]:
