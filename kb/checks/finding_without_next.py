@@ -48,15 +48,19 @@ from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
 from kb.model import Node
 from kb.reference import Kind
+from kb.source import Span
 
 SEVERITY = Severity.ERROR
 
 
 def check(asked: Asked) -> Iterator[Problem]:
     """Each row that leaves nothing to repair and leads nowhere."""
+    told: set[Span] = set()
     for symptom in asked.base.of_kind(Kind.SYMPTOM):
         if not asked.unread_fact(symptom, "Causes"):
-            yield from _stranded(asked, symptom)
+            found = [p for p in _stranded(asked, symptom) if p.span not in told]
+            told.update(p.span for p in found)  # once a row, however many symptoms it strands
+            yield from found
 
 
 def _stranded(asked: Asked, symptom: Node) -> Iterator[Problem]:
@@ -67,8 +71,9 @@ def _stranded(asked: Asked, symptom: Node) -> Iterator[Problem]:
                 continue
             kept = [*asked.graph.left(test_id, number, symptom.id), *asked.base.all(row.proves)]
             if not any(_mendable(asked, cause) for cause in kept):
-                what = "no cause" if not kept else "no cause with a repair"
-                yield Problem("finding-without-next", row.span, f"this finding leaves {what} and has no `Next`",
+                what = f"no cause of `{symptom.name}`" + (" with a repair" if kept else "")
+                yield Problem("finding-without-next", row.span,
+                              f"this finding leaves {what} and has no `Next`",
                               "say in `Next` where to go: a test, a repair, a cause, a symptom, or `done`")  # fmt: skip
 
 

@@ -58,6 +58,9 @@ def check(asked: Asked) -> Iterator[Problem]:
 
 
 def _impossible(asked: Asked, test: Node) -> Iterator[Node]:
+    cleared = [{n.id for n in asked.base.all(row.clears)} for row in test.findings if not row.proves]
+    if len(cleared) == len(test.findings):
+        yield from (asked.base.nodes[c] for c in sorted(set.intersection(*cleared)))
     for symptom in asked.graph.symptoms_of(test.id):
         causes = {c.cause.id for c in asked.graph.causes(symptom.id)}
         for row in test.findings:

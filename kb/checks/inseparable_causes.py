@@ -60,6 +60,6 @@ def check(asked: Asked) -> Iterator[Problem]:
 
 
 def _apart(asked: Asked, a: Node, b: Node) -> bool:
-    """Both have repairs and none in common."""
-    repairs = asked.graph.repairs
-    return bool(repairs(a.id) and repairs(b.id)) and not share_repair(asked.graph, (a, b))
+    """They have no repair in common, as far as their repairs could be read."""
+    unread = asked.unread_fact(a, "Repair") or asked.unread_fact(b, "Repair")
+    return not unread and not share_repair(asked.graph, (a, b))

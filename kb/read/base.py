@@ -173,10 +173,11 @@ def _with_history(base: Base, index: Index, tables: Mapping[str, bytes | None]) 
 
 
 def _history(base: Base, index: Index, source: Source) -> tuple[tuple[Job, ...], list[Problem]]:
-    def causes(symptom: str) -> frozenset[str]:
-        return frozenset(base.targets[r] for r in base.nodes[symptom].refs("Causes") if r in base.targets)
+    def causes(symptom: str) -> frozenset[str | None]:
+        values = base.nodes[symptom].values("Causes")
+        return frozenset(base.targets.get(v.refs[0]) if v.refs else None for v in values)
 
-    reader = HistoryReader(source, index.find, causes)
+    reader = HistoryReader(source, index.all, causes)
     jobs = reader.read()
     return jobs, reader.problems
 

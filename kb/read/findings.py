@@ -41,7 +41,7 @@ def _alternative(text: str) -> ReadingRange | None:
         volts = quantity(f"{match[1]} {match[2]}")
         return ReadingRange(high=volts[0], unit="V", relative="within") if volts and volts[0] > 0 else None
     word = next((v for v in VERDICTS if v.casefold() == text.casefold()), text)
-    return ReadingRange(word=word) if re.fullmatch(r"[^\W\d_]+", word) else None
+    return ReadingRange(word=word) if re.fullmatch(r"[^\W\d_]+(-[^\W\d_]+)*", word) else None
 
 
 def _bound(sign: str, amount: str, unit: str, of: str | None) -> ReadingRange | None:
@@ -123,8 +123,9 @@ class FindingsReader:
             return None, False
         if cell.text.casefold().strip(".") == "done":
             return None, True
+        before = len(self.problems)
         refs = self._refs(cell, NEXT_KINDS)
-        if len(refs) > 1:
+        if len(refs) > 1 and len(self.problems) == before:
             self._problem(cell, "`Next` leads to more than one place", "name one test, repair, cause or symptom")
         return (refs[0] if refs else None), False
 

@@ -74,13 +74,16 @@ def _spans(source: Source, line: int, count: int) -> Iterator[Span]:
             column += 1
 
 
-Find = Callable[[str, str], str | None]
+Find = Callable[[str, str], tuple[str, ...]]
 
 
 class HistoryReader:
-    """Turns records into jobs. `find(kind word, name)` gives a node's id; `causes(symptom)` its causes."""
+    """Turns records into jobs. `find(kind word, name)` gives the ids of all nodes of that name.
 
-    def __init__(self, source: Source, find: Find, causes: Callable[[str], frozenset[str]]) -> None:
+    `causes(symptom)` gives a symptom's causes, None among them where one couldn't be read.
+    """
+
+    def __init__(self, source: Source, find: Find, causes: Callable[[str], frozenset[str | None]]) -> None:
         self.source, self.find, self.causes = source, find, causes
         self.problems: list[Problem] = []
 
@@ -126,17 +129,18 @@ class HistoryReader:
 
     def _symptom(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:
         found = self.find("Symptom", row["symptom"])
-        if found is None:
+        if not found:
             self._problem("unmet-history", spans["symptom"], f"the base has no symptom `{row['symptom']}`",
                           "the row counts nowhere; correct the name, or give the symptom that name under `Formerly`")  # fmt: skip
-        return found
+        causes = set(self.find("Cause", row["cause"]))
+        return next((s for s in found if causes & self.causes(s)), found[0] if found else None)
 
     def _cause(self, row: dict[str, str], spans: dict[str, Span], symptom: str) -> str | None:
-        found = self.find("Cause", row["cause"])
-        if found is None or found not in self.causes(symptom):
+        known = self.causes(symptom)
+        found = next((c for c in self.find("Cause", row["cause"]) if c in known), None)
+        if found is None and None not in known:
             self._problem("unmet-history", spans["cause"], f"`{row['cause']}` is no cause of `{row['symptom']}`",
                           "the row counts nowhere; correct it, or add the cause to the symptom's `Causes`")  # fmt: skip
-            return None
         return found
 
     def _minutes(self, row: dict[str, str], spans: dict[str, Span]) -> float | None:
@@ -147,7 +151,7 @@ class HistoryReader:
         return None
 
     def _vehicle(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:
-        found = self.find("Vehicle", row["vehicle"])
+        found = self._first("Vehicle", row["vehicle"])
         if found is None:
             self._problem("unmet-history", spans["vehicle"], f"the base has no vehicle `{row['vehicle']}`",
                           "the row counts for all vehicles only; correct the name")  # fmt: skip
@@ -162,8 +166,11 @@ class HistoryReader:
             if found:
                 yield found
 
+    def _first(self, kind: str, name: str) -> str | None:
+        return next(iter(self.find(kind, name)), None)
+
     def _optional(self, kind: str, name: str, span: Span | None) -> str | None:
-        found = self.find(kind, name) if name else None
+        found = self._first(kind, name) if name else None
         if name and span and found is None:
             self._problem("unmet-history", span, f"the base has no {kind.lower()} `{name}`", "correct the name")
         return found

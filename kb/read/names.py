@@ -36,11 +36,12 @@ class Index:
 
     def find(self, kind: str, name: str) -> str | None:
         """The id of the first node of a kind with this name, or formerly with it; None without."""
-        for nodes in (self.by_name.get(folded(name), ()), self.by_former.get(folded(name), ())):
-            found = next((n.id for n in nodes if n.kind.value == kind), None)
-            if found:
-                return found
-        return None
+        return next(iter(self.all(kind, name)), None)
+
+    def all(self, kind: str, name: str) -> tuple[str, ...]:
+        """The ids of all nodes of a kind with this name, then of those that formerly had it."""
+        nodes = (*self.by_name.get(folded(name), ()), *self.by_former.get(folded(name), ()))
+        return tuple(dict.fromkeys(n.id for n in nodes if n.kind.value == kind))
 
 
 class Resolver:
@@ -67,8 +68,11 @@ class Resolver:
                 self._missing(ref, page.path)
 
     def _candidates(self, ref: Ref, page: str) -> list[Node]:
+        return self._looked_up(ref, page, self.index.by_name)
+
+    def _looked_up(self, ref: Ref, page: str, names: Mapping[str, list[Node]]) -> list[Node]:
         for label, kinds, where in _readings(ref):
-            nodes = [n for n in self.index.by_name.get(folded(label), ()) if not kinds or n.kind in kinds]
+            nodes = [n for n in names.get(folded(label), ()) if not kinds or n.kind in kinds]
             near = _staged([n for n in nodes if not where or _under(n.page, where)], page)
             if near:
                 return near
@@ -90,8 +94,7 @@ class Resolver:
         self._unknown(ref, page)
 
     def _unknown(self, ref: Ref, page: str) -> None:
-        former = _staged([n for n in self.index.by_former.get(folded(ref.label), ())
-                          if not ref.kinds or n.kind in ref.kinds], page)  # fmt: skip
+        former = self._looked_up(ref, page, self.index.by_former)
         meant = former[0] if former else self._near(ref)
         help = f"did you mean `[{meant.name}]`?" if meant else "add a heading for it, or write a literal bracket as `\\[`"
         if former:
@@ -167,6 +170,8 @@ def _exact(found: list[Node]) -> str:
     kinds = {n.kind for n in found}
     if len(kinds) == len(found):
         return f"`[{found[0].kind.value}: {found[0].name}]`"
+    if len({n.page for n in found}) < len(found):
+        return "and give nodes of one kind on one page different names"
     return f"`[{found[0].page.removesuffix('.md')}/{found[0].name}]`"
 
 
