@@ -40,12 +40,20 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Graph:
-    """A base's links, ready to be asked. All methods take node ids and give nodes in a fixed order."""
+    """A base's links, ready to be asked. All methods take node ids and give nodes in a fixed order.
+
+    The maps go from ids to ids: `speaking` from a symptom to its tests, `naming` from a cause to its tests,
+    `concerned` from a test or cause to its symptoms, `mended` from a repair to its causes.
+    """
 
     base: Base
     likely: Mapping[str, tuple[Likely, ...]]
     speaking: Mapping[str, tuple[str, ...]]
     naming: Mapping[str, tuple[str, ...]]
+    concerned: Mapping[str, tuple[str, ...]]
+    mended: Mapping[str, tuple[str, ...]]
+    all_hazards: tuple[Node, ...]
+    place: Mapping[str, int]
     references: nx.DiGraph
 
     def _nodes(self, ids: Iterable[str]) -> tuple[Node, ...]:
@@ -68,9 +76,7 @@ class Graph:
 
     def symptoms_of(self, node: str) -> tuple[Node, ...]:
         """The symptoms that a cause explains, or that a test speaks about."""
-        if self.base.nodes[node].kind is Kind.TEST:
-            return self._nodes(s for s, tests in self.speaking.items() if node in tests)
-        return self._nodes(s for s, causes in self.likely.items() if any(c.cause.id == node for c in causes))
+        return self._nodes(self.concerned.get(node, ()))
 
     def left(self, test: str, row: int, symptom: str) -> tuple[Node, ...]:
         """The causes of a symptom that stay possible after finding number `row` (from 0) of a test."""
@@ -84,7 +90,7 @@ class Graph:
 
     def causes_of(self, repair: str) -> tuple[Node, ...]:
         """The causes that a repair removes."""
-        return tuple(c for c in self.base.of_kind(Kind.CAUSE) if any(r.id == repair for r in self.repairs(c.id)))
+        return self._nodes(self.mended.get(repair, ()))
 
     def access(self, node: str) -> tuple[Node, ...]:
         """All access that a node needs, what has to be off first before what it lays open."""
@@ -127,7 +133,7 @@ class Graph:
         asked = self.base.nodes[node]
         if asked.kind not in PROCEDURES:
             return ()
-        return tuple(c for h in self.base.of_kind(Kind.HAZARD) if (c := self._call(asked, h)))
+        return tuple(c for h in self.all_hazards if (c := self._call(asked, h)))
 
     def _call(self, node: Node, hazard: Node) -> Call | None:
         if not share_vehicle(self.base, node, hazard):
@@ -156,7 +162,7 @@ class Graph:
     def lessons_of(self, node: str) -> tuple[Node, ...]:
         """The lessons that name a node, in `Covers`, in their prose or in a question."""
         lessons = {i for n in self.named_on(node) for i in self._lesson_around(n)}
-        return tuple(n for n in self.base.of_kind(Kind.LESSON) if n.id in lessons)
+        return self._nodes(sorted(lessons, key=lambda i: self.place.get(i, -1)))
 
     def _lesson_around(self, node: Node) -> Iterator[str]:
         yield from (n.id for n in (node, *self.base.ancestors(node)) if n.kind is Kind.LESSON)
@@ -165,8 +171,7 @@ class Graph:
         """The nodes whose facts, steps, findings or prose refer to a node, in the base's order."""
         if node not in self.references:
             return ()
-        found = set(self.references.predecessors(node))
-        return tuple(n for i, n in self.base.nodes.items() if i in found)
+        return self._nodes(sorted(self.references.predecessors(node), key=lambda i: self.place.get(i, -1)))
 
     def reached(self) -> frozenset[str]:
         """What a reader comes to from the front page, the symptoms, the lessons and the tests on."""
@@ -189,7 +194,19 @@ def build_graph(base: Base) -> Graph:
         for cause in named_causes(base, test):
             naming[cause][test.id] = None
     speaking = {s: _speaking(base, causes, naming) for s, causes in likely.items()}
-    return Graph(base, likely, speaking, {c: tuple(t) for c, t in naming.items()}, _references(base))
+    causes = {s: tuple(c.cause.id for c in found) for s, found in likely.items()}
+    repairs = {c.id: tuple(r.id for r in base.all(c.refs("Repair"))) for c in base.of_kind(Kind.CAUSE)}
+    return Graph(
+        base, likely, speaking, {c: tuple(t) for c, t in naming.items()}, _reversed(speaking) | _reversed(causes),
+        _reversed(repairs), base.of_kind(Kind.HAZARD), {id_: i for i, id_ in enumerate(base.nodes)}, _references(base))  # fmt: skip
+
+
+def _reversed(links: Mapping[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+    found: dict[str, dict[str, None]] = defaultdict(dict)
+    for start, ends in links.items():
+        for end in ends:
+            found[end][start] = None
+    return {end: tuple(starts) for end, starts in found.items()}
 
 
 def _job_counts(base: Base) -> Mapping[tuple[str | None, str | None], int]:
@@ -248,8 +265,13 @@ def _links(base: Base) -> Iterator[tuple[str, str]]:
             found = base.pages.get(target if path else page.path)
             inside = [n for n in page.nodes if n.span.line <= link.span.line <= n.end_line]
             for end in found.nodes if found else ():
-                if (not anchor and end is found.nodes[0]) or (anchor and end.anchor == unquote(anchor)):
+                if (not anchor and end is found.nodes[0]) or (anchor and _holds(end, unquote(anchor))):
                     yield (inside[-1] if inside else page.nodes[0]).id, end.id
+
+
+def _holds(node: Node, anchor: str) -> bool:
+    """True where an anchor is a node's own, now or formerly, or that of a heading in its prose."""
+    return anchor in (node.anchor, *node.old_anchors) or any(b.anchor == anchor and b.type == "heading" for b in node.blocks)
 
 
 def _circuit_references(base: Base, graph: nx.DiGraph) -> None:
