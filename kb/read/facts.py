@@ -155,8 +155,9 @@ def has_key(content: str, kind: Kind) -> bool:
 def meant_key(key: str, kind: Kind) -> str | None:
     """The key of `kind` that is written here, or that is one slip away."""
     known = _KEYS[kind]
-    near = nearest(key.casefold(), known)
-    return known.get(key.casefold()) or (known[near] if near else None)
+    exact = known.get(key.casefold())
+    near = None if exact else nearest(key.casefold(), known)
+    return known[near] if near else exact
 
 
 def item_content(item: Block, blocks: Blocks) -> tuple[str, Span | None]:
