@@ -16,7 +16,7 @@ from kb.site.address import node_address, page_address
 from kb.site.gather import FindingCard, finding_cards
 from kb.site.marks import Marks
 from kb.site.overview import lessons
-from kb.site.place import unique
+from kb.site.place import kept, unique, vehicles
 from kb.site.scale import Scale, scales
 from kb.source import Span
 
@@ -56,7 +56,7 @@ class Site:
         self.base, self.graph, self.marks, self.has_rules = base, graph, marks, has_rules
         self.wiring = wiring.Wiring(base)
         self.nav = navigation(base)
-        self.vehicles = base.of_kind(Kind.VEHICLE)
+        self.vehicles = vehicles(base)
         self.lessons = lessons(base)
         self.written_names = {ref.span: target for ref, target in base.targets.items()}
         self._users = _users(base)
@@ -159,7 +159,7 @@ class Site:
         page = self.base.pages.get(span.path)
         if page is None:
             return "index.html"
-        nodes = [node for node in page.nodes if node.anchor and node.kind not in (Kind.BASE, Kind.PAGE)]
+        nodes = [node for node in kept(self.base, page) if node.kind not in (Kind.BASE, Kind.PAGE)]
         index = bisect_right([node.span.line for node in nodes], span.line)
         return node_address(nodes[index - 1]) if index else page_address(span.path)
 

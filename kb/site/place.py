@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from urllib.parse import quote, unquote
 
-from kb.model import Base, Inline, Node
+from kb.model import Base, Inline, Node, Page
 from kb.reference import Kind, Ref
 from kb.site.address import node_address, page_address, root_of, symptom_address
 from kb.source import Span
@@ -16,6 +16,16 @@ from kb.source import Span
 def home(node: Node) -> str:
     """Where a node is best read: a symptom on its own page, others at their anchor."""
     return symptom_address(node) if node.kind is Kind.SYMPTOM else node_address(node)
+
+
+def kept(base: Base, page: Page) -> tuple[Node, ...]:
+    """The nodes of a page that the base holds: all, unless it is limited to a vehicle."""
+    return tuple(node for node in page.nodes if node.id in base.nodes)
+
+
+def vehicles(base: Base) -> tuple[Node, ...]:
+    """The vehicles a reader may choose from: the one that the base is limited to, else all."""
+    return (base.nodes[base.vehicle],) if base.vehicle else base.of_kind(Kind.VEHICLE)
 
 
 def unique(nodes: Iterable[Node]) -> tuple[Node, ...]:
@@ -85,6 +95,7 @@ def file_address(base: Base, page: str, href: str) -> str | None:
     wanted = posixpath.normpath(posixpath.join(posixpath.dirname(page), unquote(path))) if path else page
     anchor = unquote(anchor)
     if wanted in base.pages:
-        known = not anchor or anchor in base.pages[wanted].anchors
+        dropped = {node.anchor for node in base.pages[wanted].nodes if node.id not in base.nodes}
+        known = not anchor or anchor in base.pages[wanted].anchors - dropped
         return page_address(wanted) + (mark + anchor if anchor else "") if known else None
     return wanted if wanted in base.files else None

@@ -18,7 +18,7 @@ from kb.site.address import page_address, symptom_address
 from kb.site.context import Site, strongest_first
 from kb.site.gather import gather
 from kb.site.marks import mark
-from kb.site.place import Place
+from kb.site.place import Place, kept
 from kb.site.state import state
 
 Data = Mapping[str, Any]
@@ -92,7 +92,7 @@ def _front(site: Site) -> Data:
         return {
             "page_class": "front",
             "groups": overview.groups(site.base, site.graph),
-            "nodes": _levelled(page, levels)[1:],
+            "nodes": _levelled(site.base, page, levels)[1:],
             "lesson_ends": _lesson_ends(site.base, page),
             "level": lambda block: levels.get(block.span.line, 6),
             "pages": [(page_address(p.path), p.title) for p in site.base.pages.values()],
@@ -108,7 +108,7 @@ def _page(site: Site, page: Page) -> Data:
         return {
             "title": page.title,
             "opens_with_heading": 1 in levels.values(),
-            "nodes": _levelled(page, levels),
+            "nodes": _levelled(site.base, page, levels),
             "lesson_ends": _lesson_ends(site.base, page),
             "level": lambda block: levels.get(block.span.line, 6),
         }
@@ -146,16 +146,16 @@ def page_slug(path: str) -> str:
     return "-".join("".join(c if c.isalnum() else " " for c in path.removesuffix(".md").casefold()).split())
 
 
-def _levelled(page: Page, levels: Mapping[int, int]) -> list[tuple[Node, int]]:
-    return [(node, levels.get(node.span.line, 1)) for node in page.nodes]
+def _levelled(base: Base, page: Page, levels: Mapping[int, int]) -> list[tuple[Node, int]]:
+    return [(node, levels.get(node.span.line, 1)) for node in kept(base, page)]
 
 
 def _lesson_ends(base: Base, page: Page) -> dict[str, Node]:
     """The lessons of a page, by the last node in each."""
     ends: dict[str, Node] = {}
-    for lesson in page.nodes:
+    for lesson in kept(base, page):
         if lesson.kind is Kind.LESSON:
-            inside = [n for n in page.nodes if any(a.id == lesson.id for a in (n, *base.ancestors(n)))]
+            inside = [n for n in kept(base, page) if any(a.id == lesson.id for a in (n, *base.ancestors(n)))]
             ends[inside[-1].id] = lesson
     return ends
 

@@ -10,6 +10,7 @@ from kb.diagnostic import Diagnostic, Severity
 from kb.graph import Graph
 from kb.model import Base, Node
 from kb.reference import HEADING_KINDS, Kind
+from kb.site.place import vehicles
 from kb.site.wiring import Wiring
 
 
@@ -54,14 +55,14 @@ def state(base: Base, graph: Graph, wiring: Wiring, diagnostics: Iterable[Diagno
     listed = tuple(diagnostics)
     counts = Counter(diagnostic.severity for diagnostic in listed)
     kinds = tuple((kind.value, len(base.of_kind(kind))) for kind in HEADING_KINDS)
-    vehicles = base.of_kind(Kind.VEHICLE)
+    shown = vehicles(base)
     return State(
         _dearest_first(listed),
         {severity.value: counts[severity] for severity in Severity},
         tuple((kind, count) for kind, count in kinds if count),
         tuple(gap for gap in _gaps(base, graph) if gap.nodes),
-        vehicles,
-        tuple((f, _coverage(base, graph, wiring, f, vehicles)) for f in base.of_kind(Kind.FUNCTION)),
+        shown,
+        tuple((f, _coverage(base, graph, wiring, f, shown)) for f in base.of_kind(Kind.FUNCTION)),
         len(base.jobs),
     )
 

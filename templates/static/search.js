@@ -91,7 +91,7 @@
     const shown = kind ? hits.filter((hit) => hit.kind === kind) : hits;
     showKinds(hits);
     list.replaceChildren(...shown.map((hit) => row(hit, query)));
-    count.textContent = query.trim() ? (hits.length ? `${shown.length} found, best first.` : "Nothing found. Try fewer words, or a part's name.") : "";
+    count.textContent = query.trim() ? (hits.length ? `${shown.length}${hits.length === MOST ? " and more" : ""} found, best first.` : "Nothing found. Try fewer words, or a part's name.") : "";
   }
 
   async function ask() {

@@ -12,8 +12,8 @@ import html5lib
 from kb import checks
 from kb.graph import build_graph
 from kb.model import Base
+from kb.read.base import read_files
 from kb.site.write import site_files
-from tests.bases import base_of
 
 INDEX = """# Low Field Pumps
 
@@ -307,16 +307,18 @@ Files = Mapping[str, bytes]
 
 
 def built(
-    files: Mapping[str, str | bytes], found: Callable[[Base], tuple[object, ...]] | None = None
+    files: Mapping[str, str | bytes],
+    found: Callable[[Base], tuple[object, ...]] | None = None,
+    vehicle: str | None = None,
 ) -> Files:
     """The site of these files; `found` gives the diagnostics instead of the rules."""
-    base = base_of(dict(files))
+    named = {name: data if isinstance(data, bytes) else data.encode() for name, data in files.items()}
+    base = read_files(named, vehicle)
     graph = build_graph(base)
     diagnostics = found(base) if found else checks.run(base, graph)
 
     def read(path: str) -> bytes:
-        data = files[path]
-        return data if isinstance(data, bytes) else data.encode()
+        return named[path]
 
     return dict(site_files(base, graph, diagnostics, read))  # type: ignore[arg-type]
 

@@ -129,7 +129,7 @@ def test_what_the_customer_says_finds_the_symptom(root, tab):
     assert first.locator("h2").inner_text() == "Pump does not start"
     assert first.locator("mark").all_inner_texts()
     assert "Next: Lamp at the float plug, 5 min" in first.inner_text()
-    assert "found, best first" in tab.locator("[data-count]").inner_text()
+    assert "found, best first." in tab.locator("[data-count]").inner_text()
     tab.get_by_label("What does the customer say?").focus()
     tab.keyboard.press("ArrowDown")
     assert tab.evaluate("document.activeElement.textContent") == "Pump does not start"

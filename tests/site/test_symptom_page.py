@@ -80,7 +80,7 @@ def test_an_access_brings_its_messages_before_its_steps_wherever_it_is_used(page
     assert doc.before(doc.all("div", "safety", test)[0], lid)
     assert not doc.all("div", "safety", lid)
     danger, notice = doc.all("div", "safety", power)
-    assert "bright box The box lights up. Look away from it. Shade your eyes." in text(notice)
+    assert "bright box. The box lights up. Look away from it. Shade your eyes." in text(notice)
     assert doc.before(danger, notice) and doc.before(notice, doc.one("ol", "steps", power))
     assert not any(x is notice for fold in doc.all("details", within=power) for x in fold.iter())
 

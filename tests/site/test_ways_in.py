@@ -23,7 +23,7 @@ def test_the_front_page_asks_and_shows_the_symptoms_in_the_customers_words(page)
         "the pump is deadPump does not start",
         "Pump runs dry",
     ]
-    assert [text(doc.one("span", "count", row)) for row in rows] == ["3 causesfirst test 5 min", "1 cause"]
+    assert [text(doc.one("span", "count", row)) for row in rows] == ["3 causes first test 5 min", "1 cause"]
     assert resolve("index.html", doc.all("a", within=rows[0])[0].get("href", ""))[0] in (
         "functions/pumping.symptom-pump-does-not-start.html",
     )
@@ -198,3 +198,28 @@ def test_the_search_page_loads_its_scripts_in_order(page):
     names = [s.get("src", "").rpartition("/")[2] for s in doc.all("script")]
     assert names == ["site.js", "rank.js", "shards.js", "search.js"]
     assert "index of symptoms" in text(doc.one("noscript"))
+
+
+def test_a_site_for_one_vehicle_holds_only_what_applies_to_it():
+    pumping = str(PUMP["functions/pumping.md"])
+    for heading in (
+        "## Test: Volts at the box\n\n",
+        "## Symptom: Pump runs dry\n\n",
+        "## Repair: New pump\n\n",
+    ):
+        pumping = pumping.replace(heading, f"{heading}- Only on: [Hask Fen]\n")
+    pumping += (
+        "\n## Lesson: Here\n\n- Takes: 1 min\n\nSee [it](#test-volts-at-the-box) and [Pump runs dry].\n"
+    )
+    site = built({**PUMP, "functions/pumping.md": pumping}, vehicle="Ostrel Weir")
+    docs = {path: Doc(site, path) for path in site if path.endswith(".html")}
+    assert "functions/pumping.symptom-pump-runs-dry.html" not in docs
+    assert "test-volts-at-the-box" not in docs["functions/pumping.html"].ids()
+    assert "Pump runs dry (not on this vehicle)" in text(docs["functions/pumping.html"].one("main"))
+    for doc in docs.values():
+        assert [text(e) for e in doc.root.iter() if e.get("data-known") is not None] == ["Ostrel Weir"]
+        for _, link in doc.links():
+            target, anchor = resolve(doc.path, link)
+            assert target in site and (not anchor or anchor in docs[target].ids()), (doc.path, link)
+    (seen, *_) = docs["functions/pumping.html"].all("span", "seen")
+    assert seen.get("hidden") is None
