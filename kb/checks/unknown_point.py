@@ -61,7 +61,6 @@ Good:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from collections.abc import Iterator
 
 from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
@@ -77,7 +76,7 @@ def check(asked: Asked) -> Iterator[Problem]:
     for node in asked.base.nodes.values():
         known = circuits.get(node.page)
         for point in node.points if known else ():
-            if not any(_has(circuit, point.text) for circuit in known or ()):
+            if not any(_has(circuit, point.text) or _doubtful(asked, circuit, point.text) for circuit in known or ()):
                 yield Problem("unknown-point", point.span, f"no circuit of this page has the point `{point.text}`",
                               _offer(known or (), point.text))  # fmt: skip
 
@@ -99,6 +98,12 @@ def _has(circuit: Circuit, text: str) -> bool:
     name, _, pin = point.partition(".")
     part = circuit.parts.get(name)
     return part is not None and pin in part.pins and (not side or side in (part.sides or ()))
+
+
+def _doubtful(asked: Asked, circuit: Circuit, text: str) -> bool:
+    """True for a point of a part whose own row couldn't be read."""
+    part = circuit.parts.get(text.partition(".")[0])
+    return part is not None and part.span is not None and asked.unread(part.span)
 
 
 def _offer(circuits: Iterable[Circuit], text: str) -> str:

@@ -143,10 +143,11 @@ def _joined(page: Page, targets: Mapping[Ref, str]) -> Iterator[Problem]:
 def _direction_words(nodes: Iterable[Node], circuits: Mapping[str, Circuit]) -> Iterator[Problem]:
     """A word in a `Reading` cell that is neither a verdict nor the direction of any motor."""
     turns = {w for c in circuits.values() for p in c.parts.values() for w in p.turns or ()}
+    drawn = bool(circuits) and all(c.sound for c in circuits.values())  # else a motor may be yet unread
     for row in (row for node in nodes for row in node.findings):
         for word in {r.word for r in row.ranges} - VERDICTS - {""}:
             near = nearest(word, VERDICTS | turns, 2 if len(word) > 4 else 1)
-            if word not in turns and (turns or near):
+            if word not in turns and (drawn or near):
                 yield _no_verdict(row, word, near)
 
 

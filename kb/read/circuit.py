@@ -9,9 +9,9 @@ from dataclasses import replace
 from kb.diagnostic import Problem
 from kb.model import Cell, Row, Table
 from kb.netlist import Circuit, FaultRow, Part, Position, ReadingRow, SymptomRow, Terminal, Wire
-from kb.quantity import nearest, quantity
+from kb.quantity import edits, nearest, quantity
 from kb.read.blocks import Blocks
-from kb.read.findings import VERDICTS, columns_of, short_row
+from kb.read.findings import columns_of, short_row
 from kb.read.parts import PART_KINDS, Values, read_value
 from kb.read.wrong import WrongReader
 from kb.reference import Kind, Ref
@@ -28,7 +28,15 @@ TABLES: Mapping[str, tuple[str, ...]] = {
 NAMED = frozenset(("Fault of", "Symptom of", "Reading of"))  # their first cell is a reference
 COLOURS: frozenset[str] = frozenset("BK BN RD OG YE GN BU VT GY WH PK GD TQ SR".split())  # IEC 60757
 INSTRUMENTS = ("test lamp", "LED lamp", "voltmeter", "ohmmeter", "clamp", "eye")
-LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
+_LIGHT = ("bright", "dim", "dark")
+_HEAT = ("hot", "warm", "cold")
+SHOWN: Mapping[str, tuple[str, ...]] = {  # what each kind of load shows; a motor its directions too
+    "motor": ("moves", "slow", "still"), "lamp": _LIGHT, "led": _LIGHT, "heater": _HEAT, "resistor": _HEAT,
+    "cell": (*_LIGHT, *_HEAT), "fuse": ("whole", "blown"),
+}  # fmt: skip
+_SWITCHES = ("switch", "limit switch")
+_STATES = ("Part", "Wire", "Position")  # what the other tables refer to
+_NEEDED: Mapping[str, tuple[str, ...]] = {"Part": ("Kind",), "Wire": ("From", "To")}
 _NAME = re.compile(r"[^\W\d_][\w-]*")
 _POINT = re.compile(r"([\w-]+)\.(\S+)(?:\s+(\S+))?")
 _POINT_HELP = "write a part, a dot and a pin: `J2.tilt`, with a connector's side: `J2.tilt mirror`"
@@ -45,6 +53,7 @@ class CircuitReader:
         self.positions: dict[str, Position] = {}
         self.cavities: dict[Terminal, str] = {}
         self.refs: list[Ref] = []
+        self.doubtful: set[str] = set()  # parts, wires and positions whose own row couldn't be read
 
     def read(self, tables: list[Table]) -> Circuit:
         """The circuit that these tables state."""
@@ -75,12 +84,24 @@ class CircuitReader:
         for table in tables:
             if table.role == role:
                 columns = self._columns(table, role)
+                whole = self._whole(table, role, columns)
                 for row in table.rows:
                     self.refs.extend(ref for cell in row.cells[role in NAMED :] for ref in cell.refs)
-                    if not short_row(row, len(table.header.cells), self.problems):
+                    before = len(self.problems)
+                    if not short_row(row, len(table.header.cells), self.problems) and whole:
                         cells = {name: row.cells[i] for name, i in columns.items()}
                         found.append(read(row, _Cells(cells, row), table))
+                    if role in _STATES and (len(self.problems) > before or not whole):
+                        self.doubtful.add(row.cells[0].text)
         return found
+
+    def _whole(self, table: Table, role: str, columns: Mapping[str, int]) -> bool:
+        """False, and one problem, where a column is absent without which no row can be read."""
+        missing = [f"`{name}`" for name in _NEEDED.get(role, ()) if name not in columns]
+        if missing:
+            self.problems.append(Problem("bad-value", table.header.span, f"the table has no column {', '.join(missing)}",
+                                         "its columns: " + ", ".join(TABLES[role])))  # fmt: skip
+        return not missing
 
     def _columns(self, table: Table, role: str) -> Mapping[str, int]:
         if role == "Cavity of":
@@ -101,18 +122,26 @@ class CircuitReader:
                          "write `S1 joins`, `U1 drives` or `Must happen`", "unknown-fact")  # fmt: skip
             return cell.text
         part = self.parts.get(match[1])
-        fits = ("switch", "limit switch") if match[2] == "joins" else ("output",)
+        fits = _SWITCHES if match[2] == "joins" else ("output",)
         if part is None:
             self.unknown(cell, match[1], self.parts)
-        elif part.kind not in fits:
+        elif part.kind not in fits and part.name not in self.doubtful:
             self.problem(cell, f"`{part.name}` is a {part.kind}, not a {fits[0]}", "")
         return cell.text
 
     def unknown(self, cell: Cell, name: str, known: Mapping[str, object] | tuple[str, ...]) -> None:
-        """Report a name that this circuit doesn't have."""
+        """Report a name that this circuit doesn't have, unless its own row couldn't be read."""
+        if name in self.doubtful or any(edits(d, name, 1) == 1 for d in self.doubtful if not _NAME.fullmatch(d)):
+            return
         near = nearest(name, known)
-        self.problem(cell, f"this circuit has no `{name}`", f"did you mean `{near}`?" if near else
+        self.problem(self._narrow(cell, name), f"this circuit has no `{name}`", f"did you mean `{near}`?" if near else
                      "name what the circuit's tables state", "unknown-point")  # fmt: skip
+
+    def _narrow(self, cell: Cell, name: str) -> Cell:
+        """The cell with the span of this name alone."""
+        content, places = self.blocks.contents.get(cell.span, ("", None))
+        match = re.search(rf"(?<!\w){re.escape(name)}(?!\w)", content) if name else None
+        return replace(cell, span=places.span(*match.span())) if match and places else cell
 
     def _part(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
         name, kind = cells["Part"].text, cells["Kind"].text
@@ -138,6 +167,7 @@ class CircuitReader:
             if wrong:
                 self.problem(cell, wrong, self._value_help(kind))
         missing = [n for n in spec.needed if n not in values.quantities]
+        missing += ["sides"] if kind == "connector" and not values.sides else []
         if missing and not any(p.span.line == row.span.line for p in self.problems):
             where = cells["Values"] if cells["Values"].text else replace(cells["Part"], span=row.span)
             self.problem(where, f"a {kind} needs its {', '.join(missing)}", self._value_help(kind))
@@ -147,7 +177,7 @@ class CircuitReader:
 
     def _value_help(self, kind: str) -> str:
         forms = [f"{words} {unit}".strip() for words, unit in PART_KINDS[kind].values]
-        return f"a {kind} takes: " + ", ".join(forms)
+        return f"a {kind} takes: " + ", ".join([*forms, *(["sides NEAR FAR"] if kind == "connector" else [])])
 
     def _pins(self, cell: Cell, row: Row, names: tuple[str, ...], least: int) -> tuple[str, ...]:
         pins = tuple(cell.text.split()) or names[: max(least, 1)]
@@ -167,6 +197,8 @@ class CircuitReader:
             self.problem(cell, f"`{cell.text}` is no point", _POINT_HELP)
             return None
         part = self.parts.get(match[1])
+        if match[1] in self.doubtful:
+            return None
         if part is None:
             self.unknown(cell, match[1], self.parts)
         elif match[2] not in part.pins:
@@ -185,6 +217,7 @@ class CircuitReader:
             return
         start, end = self.terminal(cells["From"]), self.terminal(cells["To"])
         mm2, metres = self._number(cells["mm2"], "mm2"), self._number(cells["Length"], "m")
+        self.doubtful |= set() if start and end else {name}
         if start and end:
             colour = self._colour(cells["Colour"])
             self.wires[name] = Wire(name, start, end, colour, mm2, metres, cells["Bundle"].text, row.span)
@@ -215,7 +248,7 @@ class CircuitReader:
         joins, drives = {}, {}
         for column, cell in cells.items():
             part, _, verb = column.partition(" ")
-            if verb == "joins" and part in self.parts:
+            if verb == "joins" and part in self.parts and self.parts[part].kind in _SWITCHES:
                 joins[part] = tuple(self._joins(self.parts[part], cell))
             elif verb == "drives":
                 drives[part] = self._drive(cell)
@@ -237,6 +270,8 @@ class CircuitReader:
         """The two pins of `pin-pin`; pins may themselves hold a hyphen."""
         cuts = [(text[:i], text[i + 1 :]) for i, c in enumerate(text) if c == "-"]
         known = next(((a, b) for a, b in cuts if a in part.pins and b in part.pins and a != b), None)
+        if known is None and part.name in self.doubtful:
+            return None
         if known is None and (len(cuts) != 1 or set(cuts[0]) <= set(part.pins)):
             self.problem(cell, f"`{text}` joins no two pins", "write `pin-pin`, with commas between")
         elif known is None:
@@ -251,9 +286,11 @@ class CircuitReader:
             self.problem(cell, f"`{cell.text}` is no load and verdict", "write a load and what it does: `M1 up`")
         elif part is None:
             self.unknown(cell, words[0], self.parts)
-        elif words[1] not in VERDICTS and words[1] not in (part.turns or ()):
-            self.problem(cell, f"`{words[1]}` is nothing that `{part.name}` does",
-                         "verdicts: " + ", ".join(sorted(VERDICTS | set(part.turns or ()))))  # fmt: skip
+        elif part.name in self.doubtful:
+            return None
+        elif words[1] not in (shown := (*SHOWN.get(part.kind, ()), *(part.turns or ()))):
+            self.problem(cell, f"`{words[1]}` is nothing that the {part.kind} `{part.name}` shows",
+                         "it shows: " + ", ".join(shown) if shown else "name a load or a fuse")  # fmt: skip
         else:
             return (words[0], words[1])
         return None
@@ -263,9 +300,10 @@ class CircuitReader:
             part, pin = self.parts.get(head.text), row.cells[0].text
             if part is None or part.kind != "connector":
                 if row is table.rows[0]:
-                    self.unknown(head, head.text, tuple(p for p, v in self.parts.items() if v.kind == "connector"))
+                    self._no_plug(head)
             elif pin not in part.pins:
-                self.unknown(row.cells[0], pin, part.pins)
+                if head.text not in self.doubtful:
+                    self.unknown(row.cells[0], pin, part.pins)
             elif cell.text:
                 self.cavities[Terminal(part.name, pin)] = cell.text
 
@@ -333,9 +371,17 @@ class CircuitReader:
         for name in self.split(cell, ";"):
             part = self.parts.get(name.text)
             if part is None or part.kind != "connector":
-                self.unknown(name, name.text, tuple(p for p, v in self.parts.items() if v.kind == "connector"))
+                self._no_plug(name)
             else:
                 yield part.name
+
+    def _no_plug(self, cell: Cell) -> None:
+        """Report a part that should be a connector and is another kind, or that the circuit doesn't have."""
+        part = self.parts.get(cell.text)
+        if part is None:
+            self.unknown(cell, cell.text, tuple(p for p, v in self.parts.items() if v.kind == "connector"))
+        elif part.name not in self.doubtful:
+            self.problem(cell, f"`{part.name}` is a {part.kind}, not a connector", "name a connector")
 
     def _once(self, readings: tuple[ReadingRow, ...]) -> None:
         seen: set[str] = set()

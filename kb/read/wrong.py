@@ -19,6 +19,7 @@ _CROSSED = re.compile(r"(\S+) crossed with (\S+)")
 _TOUCHES = re.compile(r"(\S+(?: \S+)?) touches (\S+(?: \S+)?)")
 _STATE = re.compile(r"(\S+(?: [^\W\d]\S*)?) (open|unplugged|seized|blown)")
 _OHMS = re.compile(r"(\S+(?: [^\W\d]\S*)?) (\d\S*(?: \S+)?)")
+_SWITCHED = ("switch", "limit switch", "relay")
 _FITS = {"unplugged": ("connector",), "seized": ("motor",), "blown": ("fuse",)}
 
 
@@ -55,17 +56,26 @@ class WrongReader:
         if part is None:
             self._thing(cell, name)
             return None
+        if part.kind not in _SWITCHED and name not in self.circuit.doubtful:
+            self.circuit.problem(cell, f"`{name}` is a {part.kind}, which has no contacts", _HELP)
+            return None
         contact = self.circuit.contact(part, cell, pins)
         return Change("welded" if state == "welded" else "contact-open", name, contact=contact) if contact else None
 
     def _pair(self, cell: Cell, how: str, a: str, b: str) -> Change | None:
         what, other = self._thing(cell, a), self._thing(cell, b)
+        if what and other and how == "crossed" and not (self._plug_pin(what) and self._plug_pin(other)):
+            self.circuit.problem(cell, "only pins of a connector can be crossed", _HELP)
+            return None
         return Change(how, what, other) if what and other else None
+
+    def _plug_pin(self, thing: str | Terminal) -> bool:
+        return isinstance(thing, Terminal) and self.circuit.parts[thing.part].kind == "connector"
 
     def _state(self, cell: Cell, name: str, state: str) -> Change | None:
         what = self._thing(cell, name)
         part = self.circuit.parts.get(what) if isinstance(what, str) else None
-        if what and state in _FITS and (part is None or part.kind not in _FITS[state]):
+        if what and state in _FITS and name not in self.circuit.doubtful and (part is None or part.kind not in _FITS[state]):
             self.circuit.problem(cell, f"`{name}` can't be {state}: that is said of a {_FITS[state][0]}", _HELP)
             return None
         return Change(state, what) if what else None
