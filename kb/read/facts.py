@@ -35,6 +35,7 @@ class Shape(Enum):
     NUMBER = auto()
     FLAG = auto()
     SIGNAL = auto()
+    ANSWER = auto()  # a quantity, and how far off it may be
     LANGUAGE = auto()
     ADDRESS = auto()
 
@@ -123,7 +124,7 @@ _OWN: dict[Kind, dict[str, Spec]] = {
     Kind.QUESTION: {
         "Right": Spec(Shape.CHOICES),
         "Wrong": Spec(Shape.CHOICES),
-        "Answer": _TEXT,
+        "Answer": Spec(Shape.ANSWER),
         "Because": _TEXT,
     },
     Kind.EXERCISE: {
@@ -209,7 +210,20 @@ class FactReader:
         if meant is None:
             self.unknown.extend(ref for cell in cells for ref in cell.refs)
         elif cells:
+            self._run_on(item)
             self._add(Fact(meant, item.span, key_span, tuple(self._values(meant, cells))))
+
+    def _run_on(self, item: Block) -> None:
+        """A line that begins with a key, but without a bullet of its own, has run into the bullet above it."""
+        for block in item.children:
+            content, places = self.blocks.contents.get(block.span, ("", None))
+            start = content.find("\n") + 1
+            while start and places:
+                if has_key(content[start:], self.kind):
+                    span = places.span(start, start + len(str(key_of(content[start:]))))
+                    self._problem("stray-fact", span, f"`{key_of(content[start:])}` runs on in the fact above it",
+                                  "begin the line with `- `")  # fmt: skip
+                start = content.find("\n", start) + 1
 
     def _unknown(self, key: str, span: Span, meant: str | None) -> None:
         offer = f"did you mean `{meant}`?" if meant else "its facts: " + ", ".join(FACTS[self.kind])
@@ -238,7 +252,7 @@ class FactReader:
 
     def _cells(self, span: Span, start: int, key: str | None) -> tuple[Cell, ...]:
         spec = FACTS[self.kind].get(key or "")
-        whole = spec is not None and spec.shape in (Shape.TEXT, Shape.CHOICES)
+        whole = spec is not None and spec.shape in (Shape.TEXT, Shape.CHOICES, Shape.ANSWER)
         return self.blocks.split(span, "" if whole else ";", start)
 
     def _add(self, fact: Fact) -> None:
@@ -268,7 +282,7 @@ class FactReader:
             yield value
 
 
-_SINGLE = (Shape.DURATION, Shape.NUMBER, Shape.FLAG, Shape.SIGNAL, Shape.FREQUENCY, Shape.LANGUAGE, Shape.ADDRESS)
+_SINGLE = (Shape.ANSWER, Shape.DURATION, Shape.NUMBER, Shape.FLAG, Shape.SIGNAL, Shape.FREQUENCY, Shape.LANGUAGE, Shape.ADDRESS)
 Read = tuple[Value, tuple[str, str] | None]
 _HOW_LONG = "write a duration such as `5 min`, `1 h 30 min` or `90 s`"
 
@@ -375,6 +389,16 @@ def _signal(value: Value, index: int) -> Read:
         f"`{value.text}` is no signal word", "write DANGER, WARNING, CAUTION or NOTICE")  # fmt: skip
 
 
+_ANSWER = re.compile(r"[+-]?\d+(?:\.\d+)?(\s*[^\s\d±]\S*)?(?:\s*±\s*\d+(?:\.\d+)?(\s*[^\s\d±]\S*)?)?")
+
+
+def _answer(value: Value, index: int) -> Read:
+    match = _ANSWER.fullmatch(value.text)
+    units = {unit.strip() for unit in match.groups() if unit} if match else set()
+    return value, None if match and len(units) < 2 else (
+        f"`{value.text}` is no quantity", "write a number, its unit, and how far off it may be: `12.1 V ± 0.3 V`")  # fmt: skip
+
+
 def _language(value: Value, index: int) -> Read:
     known = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", value.text)
     return value, None if known else (f"`{value.text}` is no language tag", "write a BCP 47 tag such as `en` or `de-AT`")
@@ -396,6 +420,7 @@ _READERS: Mapping[Shape, Callable[[Value, int], Read]] = {
     Shape.NUMBER: _number,
     Shape.FLAG: _flag,
     Shape.SIGNAL: _signal,
+    Shape.ANSWER: _answer,
     Shape.LANGUAGE: _language,
     Shape.ADDRESS: _address,
 }

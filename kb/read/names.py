@@ -81,7 +81,7 @@ class Resolver:
     def _ambiguous(self, ref: Ref, found: list[Node]) -> None:
         where = ", ".join(f"`{n.page}` ({n.kind.value.lower()})" for n in found[:4])
         self.problems.append(Problem("ambiguous-name", ref.span, f"`{ref.label}` names {len(found)} nodes: {where}",
-                                     f"write the kind or the page before it: {_exact(found)}"))  # fmt: skip
+                                     _exact(found)))  # fmt: skip
 
     def _missing(self, ref: Ref, page: str) -> None:
         other = self._candidates(Ref(ref.span, ref.label, ref.shown), page)
@@ -169,10 +169,10 @@ def _staged(nodes: list[Node], page: str) -> list[Node]:
 def _exact(found: list[Node]) -> str:
     kinds = {n.kind for n in found}
     if len(kinds) == len(found):
-        return f"`[{found[0].kind.value}: {found[0].name}]`"
+        return f"write the kind before it: `[{found[0].kind.value}: {found[0].name}]`"
     if len({n.page for n in found}) < len(found):
-        return "and give nodes of one kind on one page different names"
-    return f"`[{found[0].page.removesuffix('.md')}/{found[0].name}]`"
+        return "give nodes of one kind on one page different names"
+    return f"write the page before it: `[{found[0].page.removesuffix('.md')}/{found[0].name}]`"
 
 
 def twice_named(page: Page) -> Iterable[Problem]:

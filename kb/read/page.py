@@ -165,19 +165,22 @@ class _PageReader:
         after_heading = False
         for block in body:
             if after_heading and block.type in ("bullets", "steps"):
-                self._stray_below_heading(block)
-            elif draft.heading or draft.kind is Kind.PAGE:
+                self._stray_below_heading(block, draft.kind)
+            else:
                 self._stray_in(block, draft.kind)
             if not _is_allowance(block):
                 after_heading = block.type == "heading"
 
-    def _stray_below_heading(self, block: Block) -> None:
+    def _stray_below_heading(self, block: Block, kind: Kind) -> None:
+        told = False
         for item in block.children:
             content, span = item_content(item, self.blocks)
             key = key_of(content)
-            if key and span and key.casefold() in ALL_KEYS:
+            if key and span and key.casefold() in ALL_KEYS and not told:
                 self._stray_problem(span, key, "facts are read only directly below a heading `Kind: Name`")
-                return
+                told = True
+            for child in item.children[1:]:
+                self._stray_in(child, kind)
 
     def _stray_in(self, block: Block, kind: Kind) -> None:
         if block.type == "paragraph":

@@ -228,7 +228,7 @@ def test_values_stand_between_semicolons_or_in_a_nested_list(written, texts):
     ("kind", "key"),
     [
         ("Hazard", "Hazard"), ("Hazard", "Consequence"), ("Hazard", "Avoidance"), ("Question", "Because"),
-        ("Question", "Right"), ("Question", "Wrong"), ("Question", "Answer"), ("Lesson", "For"), ("Vehicle", "Years"),
+        ("Question", "Right"), ("Question", "Wrong"), ("Lesson", "For"), ("Vehicle", "Years"),
         ("Function", "Works only when"),
     ],
 )  # fmt: skip
