@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from kb.circuit.claims import Held, Unsound, hold
+from kb.circuit.soundness import idle_pins, joined, too_large
 from kb.graph import Graph
 from kb.model import Base, Node
 from kb.reference import Kind
@@ -18,13 +20,16 @@ class Asked:
     """A base and its graph.
 
     `unread_lines` are the lines on which something couldn't be read, `stray` the facts (page, line, key in
-    lower case) that stand where none are read: they are told there, and not as absent too.
+    lower case) that stand where none are read: they are told there, and not as absent too; `lost` the
+    places of lost text.
     """
 
     base: Base
     graph: Graph
     unread_lines: frozenset[tuple[str, int]] = field(init=False)
     stray: frozenset[tuple[str, int, str]] = field(init=False)
+    lost: frozenset[tuple[str, int]] = field(init=False)
+    surveyed: dict[str, Held | tuple[Unsound, ...]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         lines = frozenset(
@@ -35,6 +40,8 @@ class Asked:
         )
         object.__setattr__(self, "unread_lines", lines)
         object.__setattr__(self, "stray", frozenset(self._stray()))
+        lost = (p.span for p in self.base.problems if p.rule == "lost-text")
+        object.__setattr__(self, "lost", frozenset((span.path, span.line) for span in lost))
 
     def _stray(self) -> Iterator[tuple[str, int, str]]:
         for problem in self.base.problems:
@@ -57,5 +64,24 @@ class Asked:
         return self.astray(node, key) or key in node.facts and self.unread(node.facts[key].span)
 
     def unread_findings(self, node: Node) -> bool:
-        """True where a row of a test couldn't be read."""
-        return any(self.unread(row.span) for row in node.findings)
+        """True where a row of a test couldn't be read, or text of the test is lost."""
+        lost = any(node.page == p and node.span.line <= line <= node.end_line for p, line in self.lost)
+        return lost or any(self.unread(row.span) for row in node.findings)
+
+    def held(self, circuit: str) -> Held | tuple[Unsound, ...]:
+        """A circuit surveyed, or why it isn't sound; an empty tuple where other problems keep it from being solved."""
+        if circuit not in self.surveyed:
+            stated = self.base.circuits[circuit]
+            fit = stated.sound and not too_large(stated) and not any(idle_pins(stated))
+            fit = fit and not any(joined(stated, position) for position in stated.positions.values())
+            self.surveyed[circuit] = hold(stated) if fit else ()
+        return self.surveyed[circuit]
+
+    def all_held(self) -> list[Held]:
+        """Every circuit of the base that is sound, surveyed."""
+        found = (self.held(circuit) for circuit in self.base.circuits)
+        return [held for held in found if isinstance(held, Held)]
+
+    def causes_spoken_of(self, test: Node) -> frozenset[str]:
+        """The causes of all symptoms that a test speaks about."""
+        return frozenset(c.cause.id for s in self.graph.symptoms_of(test.id) for c in self.graph.causes(s.id))

@@ -35,8 +35,9 @@ SEVERITY = Severity.ERROR
 def check(asked: Asked) -> Iterator[Problem]:
     """Each row whose reading an earlier row of the test has too."""
     for test in asked.base.of_kind(Kind.TEST):
-        for number, row in enumerate(test.findings):
-            earlier = next((e for e in test.findings[:number] if _meet(e, row)), None)
+        read = [row for row in test.findings if not asked.unread(row.span)]
+        for number, row in enumerate(read):
+            earlier = next((e for e in read[:number] if _meet(e, row)), None)
             if earlier:
                 yield Problem("overlapping-readings", row.span,
                               f"a reading can meet this row and `{earlier.words.text}` alike",

@@ -65,7 +65,7 @@ from collections.abc import Iterator
 import networkx as nx
 
 from kb.checks._asked import Asked
-from kb.checks._nets import GROUND, copper, feeds
+from kb.circuit.soundness import GROUND, copper, feeds
 from kb.diagnostic import Problem, Severity
 from kb.netlist import Change, Circuit, Terminal
 

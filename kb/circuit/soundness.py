@@ -1,4 +1,4 @@
-"""What hangs together in a circuit over copper alone: wires, plugs, splices, grounds and closed contacts."""
+"""Whether a circuit hangs together: idle pins, positions that short the feed, sizes that can be solved."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import networkx as nx
 from kb.netlist import Circuit, Part, Position, Terminal
 
 GROUND = "ground"
+MOST_NODES = 400  # beyond this a circuit isn't solved: a page holds one function, not a vehicle
 
 
 def copper(circuit: Circuit, positions: Iterable[Position]) -> nx.Graph:
@@ -27,7 +28,8 @@ def copper(circuit: Circuit, positions: Iterable[Position]) -> nx.Graph:
 
 def _within(part: Part) -> Iterator[tuple[object, object]]:
     if part.kind == "connector" and part.sides:
-        yield from ((Terminal(part.name, pin, part.sides[0]), Terminal(part.name, pin, part.sides[1])) for pin in part.pins)
+        for pin in part.pins:
+            yield Terminal(part.name, pin, part.sides[0]), Terminal(part.name, pin, part.sides[1])
     elif part.kind == "splice":
         yield from ((Terminal(part.name, part.pins[0]), Terminal(part.name, pin)) for pin in part.pins[1:])
     elif part.kind == "ground":
@@ -45,3 +47,18 @@ def joined(circuit: Circuit, position: Position) -> bool:
     """True where a position joins a battery's plus to ground over copper alone."""
     graph = copper(circuit, (position,))
     return any(feed in graph and nx.has_path(graph, feed, GROUND) for feed in feeds(circuit))
+
+
+def idle_pins(circuit: Circuit) -> Iterator[tuple[Part, tuple[str, ...]]]:
+    """Each part with pins that no wire uses; a plug's pin is used where a wire meets either side."""
+    used = {(end.part, end.pin) for wire in circuit.wires.values() for end in (wire.start, wire.end)}
+    for part in circuit.parts.values():
+        idle = tuple(pin for pin in part.pins if (part.name, pin) not in used)
+        if idle:
+            yield part, idle
+
+
+def too_large(circuit: Circuit) -> bool:
+    """True for a circuit with more nodes than are solved."""
+    nodes = sum(len(p.pins) * (2 if p.sides else 1) + (p.kind == "splice") for p in circuit.parts.values())
+    return nodes > MOST_NODES

@@ -1,0 +1,1 @@
+"""Circuits solved: what moves, what an instrument shows, and whether the pages' claims hold."""

@@ -1,0 +1,175 @@
+"""Many variants of one net solved at once: node voltages by nodal analysis, islands handled exactly.
+
+A variant is a choice of curve and endpoints for each element. Curves are straight pieces: solve with the
+pieces at hand, move each element that left its piece one piece on, solve again. Rising curves have one
+answer (Katzenelson 1965; Chua and Desoer on monotone resistive networks, from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.circuit.curves import Curve
+from kb.circuit.net import GROUND, Net
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+_ROUNDS = 400
+_ONE_BY_ONE = 60  # after so many rounds only the first element that left its piece moves
+_SLACK = 1e-9
+
+
+class Curves:
+    """A table of curves, so that variants hold numbers instead of curves."""
+
+    def __init__(self) -> None:
+        self.curves: list[Curve] = []
+        self.numbers: dict[Curve, int] = {}
+
+    def number(self, curve: Curve) -> int:
+        """The row of a curve in the table."""
+        if curve not in self.numbers:
+            self.numbers[curve] = len(self.curves)
+            self.curves.append(curve)
+        return self.numbers[curve]
+
+    def table(self) -> tuple[Floats, Floats, Floats, Ints]:
+        """Slopes, offsets and ends by curve and piece (padded), and the piece that holds 0 V."""
+        width = max(len(c.ends) for c in self.curves)
+        slopes, offsets = (np.zeros((len(self.curves), width)) for _ in range(2))
+        ends = np.full((len(self.curves), width), np.inf)
+        for row, curve in enumerate(self.curves):
+            size = len(curve.ends)
+            slopes[row, :size], offsets[row, :size], ends[row, :size] = curve.slopes, curve.offsets, curve.ends
+        return slopes, offsets, ends, np.array([c.start for c in self.curves])
+
+
+@dataclass(frozen=True)
+class Variant:
+    """Curves of elements that differ from the net's, moved endpoints, and elements that come on top."""
+
+    curves: dict[int, Curve]
+    ends: dict[int, tuple[int, int]]
+    extra: tuple[tuple[int, int, Curve], ...] = ()
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Node voltages (variant x node), element voltages and currents (variant x element, extras last).
+
+    `island` numbers the connected part that each node lies in; voltages of different islands can't be
+    compared. `settled` is False where no answer was found.
+    """
+
+    volts: Floats
+    across: Floats
+    amps: Floats
+    island: Ints
+    settled: NDArray[np.bool_]
+
+
+def solve(net: Net, variants: Sequence[Variant]) -> Solved:
+    """Solve all variants. Cost: one dense solve of `net.count` nodes a variant and round."""
+    table = Curves()
+    extra = max((len(v.extra) for v in variants), default=0)
+    which, a, b = _arrays(net, variants, table, extra)
+    return _Batch(net.count, which, a, b, table).run()
+
+
+def _arrays(net: Net, variants: Sequence[Variant], table: Curves, extra: int) -> tuple[Ints, Ints, Ints]:
+    plain = [table.number(e.curve) for e in net.elements] + [table.number(Curve((np.inf,), (0.0,), (0.0,)))] * extra
+    which = np.tile(np.array(plain, dtype=np.int64), (len(variants), 1))
+    a = np.tile(np.array([e.a for e in net.elements] + [0] * extra, dtype=np.int64), (len(variants), 1))
+    b = np.tile(np.array([e.b for e in net.elements] + [0] * extra, dtype=np.int64), (len(variants), 1))
+    for row, variant in enumerate(variants):
+        for element, curve in variant.curves.items():
+            which[row, element] = table.number(curve)
+        for element, (start, end) in variant.ends.items():
+            a[row, element], b[row, element] = start, end
+        for place, (start, end, curve) in enumerate(variant.extra, len(net.elements)):
+            a[row, place], b[row, place], which[row, place] = start, end, table.number(curve)
+    return which, a, b
+
+
+class _Batch:
+    def __init__(self, nodes: int, which: Ints, a: Ints, b: Ints, table: Curves) -> None:
+        self.nodes, self.which, self.a, self.b = nodes, which, a, b
+        self.slopes, self.offsets, self.ends, start = table.table()
+        self.piece = start[which]
+        self.last = np.array([len(c.ends) - 1 for c in table.curves])[which]
+        self.rows = np.arange(len(which))
+
+    def run(self) -> Solved:
+        count = len(self.which)
+        volts, island = np.zeros((count, self.nodes)), np.zeros((count, self.nodes), dtype=np.int64)
+        settled = np.zeros(count, dtype=bool)
+        open_rows = self.rows
+        for turn in range(_ROUNDS):
+            if not len(open_rows):
+                break
+            volts[open_rows], island[open_rows] = self._linear(open_rows)
+            move = self._move(open_rows, volts)
+            moving = move.any(axis=1)
+            settled[open_rows[~moving]] = True
+            if turn >= _ONE_BY_ONE:
+                first = np.argmax(move != 0, axis=1)
+                only = np.zeros_like(move)
+                only[np.arange(len(move)), first] = move[np.arange(len(move)), first]
+                move = only
+            self.piece[open_rows] += move
+            open_rows = open_rows[moving]
+        across = self._across(self.rows, volts)
+        amps = self._take(self.slopes, self.rows) * across + self._take(self.offsets, self.rows)
+        return Solved(volts, across, amps, island, settled)
+
+    def _take(self, table: Floats, rows: Ints) -> Floats:
+        return table[self.which[rows], self.piece[rows]]
+
+    def _across(self, rows: Ints, volts: Floats) -> Floats:
+        at = rows[:, None]
+        return volts[at, self.a[rows]] - volts[at, self.b[rows]]
+
+    def _move(self, rows: Ints, volts: Floats) -> Ints:
+        across, piece = self._across(rows, volts), self.piece[rows]
+        ends = self.ends[self.which[rows]]
+        upper = np.take_along_axis(ends, piece[..., None], 2)[..., 0]
+        lower = np.where(piece > 0, np.take_along_axis(ends, np.maximum(piece - 1, 0)[..., None], 2)[..., 0], -np.inf)
+        slack = _SLACK * (1 + np.abs(across))
+        return (across > upper + slack).astype(np.int64) - (across < lower - slack).astype(np.int64)
+
+    def _linear(self, rows: Ints) -> tuple[Floats, Ints]:
+        g, c = self._take(self.slopes, rows), self._take(self.offsets, rows)
+        a, b, n = self.a[rows], self.b[rows], self.nodes
+        island = islands(n, a, b, g)
+        matrix, right = np.zeros((len(rows), n, n)), np.zeros((len(rows), n))
+        at = np.broadcast_to(np.arange(len(rows))[:, None], a.shape)
+        for i, j, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+            np.add.at(matrix, (at, i, j), sign * g)
+        np.add.at(right, (at, a), -c)
+        np.add.at(right, (at, b), c)
+        tied = island == np.arange(n)  # one node of each island, the chassis in its own
+        matrix[:, np.arange(n), np.arange(n)] += tied
+        matrix[:, GROUND, :], right[:, GROUND] = 0.0, 0.0
+        matrix[:, :, GROUND] = 0.0
+        matrix[:, GROUND, GROUND] = 1.0
+        return np.linalg.solve(matrix, right[..., None])[..., 0], island
+
+
+def islands(nodes: int, a: Ints, b: Ints, g: Floats) -> Ints:
+    """For each variant and node the lowest node that it is connected with."""
+    label = np.broadcast_to(np.arange(nodes), (len(a), nodes)).copy()
+    at = np.broadcast_to(np.arange(len(a))[:, None], a.shape)
+    joined = g > 0
+    while True:
+        low = np.where(joined, np.minimum(label[at, a], label[at, b]), nodes)
+        new = label.copy()
+        np.minimum.at(new, (at, a), low)
+        np.minimum.at(new, (at, b), low)
+        new = np.take_along_axis(new, new, 1)
+        if (new == label).all():
+            return label
+        label = new

@@ -1,0 +1,220 @@
+"""What a load does and what an instrument shows, in the words that pages use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from kb.circuit import curves
+from kb.circuit.worlds import Answer, Bench, World, live, speed
+from kb.model import ReadingRange
+from kb.netlist import Circuit, Part, ReadingRow, Terminal
+
+LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
+METER_OHMS = 1e7
+FORCED = 1e-3  # A that an ohmmeter sends
+OVER = 1e7  # ohm from which it shows OL
+LAMP_WATTS = 3.0
+LED_LAMP = (3.4, 900.0)  # V and ohm
+UNITS = {"voltmeter": "V", "ohmmeter": "ohm", "clamp": "A"}
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What a load does: verdict, direction of a motor, volts across it and amperes through it."""
+
+    verdict: str
+    direction: str
+    volts: float
+    amps: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What an instrument shows: `value` in `unit`, or `verdict`; `defined` False: no defined voltage."""
+
+    value: float | None
+    unit: str
+    verdict: str | None
+    direction: str = ""
+    defined: bool = True
+    supply: float = 0.0
+
+
+class Healthy:
+    """The healthy circuit in all positions: what speed and heat of a load count as whole."""
+
+    def __init__(self, bench: Bench) -> None:
+        positions = list(bench.circuit.positions.values())
+        answers = bench.solve([World(position) for position in positions])
+        self.answers = dict(zip(bench.circuit.positions, answers, strict=True))
+        self.bench = bench
+
+    def most(self, part: Part, position: str) -> float:
+        """A load's speed or watts in this position; where it rests there, the most in any position."""
+        most = max((_measure(part, answer) for answer in self.answers.values()), default=0.0)
+        here = _measure(part, self.answers[position])
+        return here if here > curves.RESTS * most else most
+
+
+def _measure(part: Part, answer: Answer) -> float:
+    volts = answer.voltage(part.name)
+    if part.kind == "motor":
+        return speed(volts, part.values["ohms"].value, part.values["runs"].value)
+    return abs(volts * answer.current(part.name))
+
+
+def load(part: Part, answer: Answer, healthy: Healthy, position: str) -> Load:
+    """What a load does in a solved world."""
+    volts, amps = answer.voltage(part.name), answer.current(part.name)
+    verdict, direction = _verdict(part, volts, amps, healthy, position)
+    return Load(verdict, direction, volts, amps)
+
+
+def _verdict(part: Part, volts: float, amps: float, healthy: Healthy, position: str) -> tuple[str, str]:
+    if part.kind == "motor":
+        return _motor(part, volts, amps, healthy.most(part, position))
+    if part.kind in ("heater", "resistor"):
+        watts, most = abs(volts * amps), healthy.most(part, position)
+        return _three(watts / most if most > 0 else 0.0, curves.HOT, curves.WARM, ("hot", "warm", "cold")), ""
+    words = ("bright", "dim", "dark")
+    if part.kind == "led":
+        rated = (healthy.bench.net.volts - part.values["volts"].value) / part.values["series"].value
+        return _three(amps / rated, curves.LED_BRIGHT, curves.LED_DIM, words), ""
+    rated = part.values["volts"].value
+    share = abs(volts) / rated if abs(amps) > curves.SLEEPING * rated_amps(part) else 0.0
+    return _three(share, curves.BRIGHT, curves.DIM, words), ""
+
+
+def rated_amps(part: Part) -> float:
+    """The current of a lamp or cell at its rated volts."""
+    values = part.values
+    return values["watts"].value / values["volts"].value if "watts" in values else values["volts"].value / values["ohms"].value
+
+
+def _motor(part: Part, volts: float, amps: float, healthy: float) -> tuple[str, str]:
+    winding, runs = part.values["ohms"].value, part.values["runs"].value
+    turning = speed(volts, winding, runs)
+    if turning <= 0 or not runs * 0.99 < abs(amps) < abs(volts) / winding * 0.999:
+        return "still", ""  # without current, or with that of a winding that stands
+    direction = (part.turns[0] if volts > 0 else part.turns[1]) if part.turns else ""
+    return ("slow" if turning < curves.SLOW * healthy else "moves"), direction
+
+
+def _three(share: float, high: float, low: float, words: tuple[str, str, str]) -> str:
+    return words[0] if share > high else words[1] if share > low else words[2]
+
+
+class Reader:
+    """Puts instruments into a circuit and reads them."""
+
+    def __init__(self, bench: Bench, healthy: Healthy) -> None:
+        self.bench, self.healthy, self.circuit = bench, healthy, bench.circuit
+
+    def world(self, row: ReadingRow, world: World) -> World:
+        """The world with the row's position, unplugged connectors and instrument."""
+        position = self.circuit.positions[row.position]
+        placed = World(position, world.changes, row.unplugged, world.blown)
+        if row.instrument in ("clamp", "eye") or not isinstance(row.red, Terminal) or row.black is None:
+            return placed
+        red, black = self.bench.net.node(row.red), self.bench.net.node(row.black)
+        if row.instrument == "ohmmeter":
+            return placed
+        curve = {
+            "test lamp": curves.filament(self.bench.net.volts or 1.0, LAMP_WATTS),
+            "LED lamp": curves.both_ways(*LED_LAMP),
+            "voltmeter": curves.ohms(METER_OHMS),
+        }[row.instrument]
+        return World(position, world.changes, row.unplugged, world.blown, (red, black, curve))
+
+    def read(self, rows: list[ReadingRow], worlds: list[World]) -> list[Reading | None]:
+        """One reading for each row in its world; None where the world has no answer."""
+        asked = [self.world(row, world) for row, world in zip(rows, worlds, strict=True)]
+        answers = self.bench.solve(asked)
+        bare = self.bench.solve([World(w.position, w.changes, w.unplugged, w.blown) for w in asked])
+        return [
+            None if a.state or b.state else self._reading(row, world, a, b)
+            for row, world, a, b in zip(rows, asked, answers, bare, strict=True)
+        ]
+
+    def _reading(self, row: ReadingRow, world: World, answer: Answer, bare: Answer) -> Reading:
+        supply = self._supply(bare)
+        if row.instrument == "eye":
+            return self._eye(str(row.red), answer, world, supply)
+        if row.instrument == "clamp":
+            return Reading(answer.current(str(row.red)), "A", None, supply=supply)
+        if row.instrument == "ohmmeter":
+            return self._ohms(row, world, bare, supply)
+        if row.instrument == "voltmeter":
+            return self._volts(row, answer, bare, supply)
+        return Reading(None, "", self._lamp(row.instrument, answer), supply=supply)
+
+    def _supply(self, answer: Answer) -> float:
+        """The battery's own reading in this state."""
+        battery = next(iter(self.bench.batteries), None)
+        return answer.voltage(battery.name) if battery else 0.0
+
+    def _eye(self, name: str, answer: Answer, world: World, supply: float) -> Reading:
+        part = self.circuit.parts.get(name)
+        if part and part.kind == "fuse":
+            out = name in answer.blown or any(c.how == "blown" and c.what == name for c in world.changes)
+            return Reading(None, "", "blown" if out else "whole", supply=supply)
+        if part is None or part.kind not in LOADS:
+            return Reading(None, "", "undefined", supply=supply)
+        seen = load(part, answer, self.healthy, world.position.name)
+        return Reading(None, "", seen.verdict, seen.direction, supply=supply)
+
+    def _lamp(self, instrument: str, answer: Answer) -> str:
+        if instrument == "LED lamp":
+            return _three(abs(answer.probe_amps), curves.LED_LAMP_LIT, curves.LED_LAMP_FAINT, ("bright", "dim", "dark"))
+        return _three(abs(answer.probe_volts) / self.bench.net.volts, curves.BRIGHT, curves.DIM, ("bright", "dim", "dark"))
+
+    def _volts(self, row: ReadingRow, answer: Answer, bare: Answer, supply: float) -> Reading:
+        red, black = (self.bench.net.node(t) for t in (row.red, row.black) if isinstance(t, Terminal))
+        if not bare.same_island(red, black):
+            return Reading(0.0, "V", None, defined=False, supply=supply)
+        return Reading(answer.probe_volts, "V", None, supply=supply)
+
+    def _ohms(self, row: ReadingRow, world: World, bare: Answer, supply: float) -> Reading:
+        """1 mA through the part with the sources out; refused where a source hangs on a lead."""
+        red, black = (self.bench.net.node(t) for t in (row.red, row.black) if isinstance(t, Terminal))
+        if live(self.bench, bare, red) or live(self.bench, bare, black):
+            return Reading(None, "ohm", "undefined", defined=False, supply=supply)
+        if not bare.same_island(red, black):
+            return Reading(None, "ohm", "OL", supply=supply)
+        push = (red, black, curves.Curve((float("inf"),), (0.0,), (-FORCED,)))
+        answer = self.bench.solve([World(world.position, world.changes, world.unplugged, world.blown, push, True)])[0]
+        value = abs(answer.probe_volts) / FORCED
+        return Reading(None, "ohm", "OL", supply=supply) if value > OVER else Reading(value, "ohm", None, supply=supply)
+
+
+def meets(reading: Reading, ranges: tuple[ReadingRange, ...]) -> bool:
+    """True where a reading meets one of a row's alternatives."""
+    return any(_meets(reading, r) for r in ranges)
+
+
+def _meets(reading: Reading, r: ReadingRange) -> bool:
+    if r.word:
+        return r.word == _word(reading) or r.word == reading.direction
+    if reading.value is None or not reading.defined:
+        return False
+    value = abs(reading.value) if reading.unit == "A" else reading.value
+    if r.relative == "within":
+        return reading.unit == "V" and abs(value - reading.supply) <= (r.high or 0.0)
+    if r.relative == "percent":
+        return reading.unit == "V" and reading.supply > 0 and _between(value / reading.supply, r)
+    return r.unit == reading.unit and _between(value, r)
+
+
+def _word(reading: Reading) -> str:
+    return "undefined" if not reading.defined else reading.verdict or ""
+
+
+def _between(value: float, r: ReadingRange) -> bool:
+    above = r.low is None or value > r.low or (value == r.low and not r.low_open)
+    return above and (r.high is None or value < r.high or (value == r.high and r.high_closed))
+
+
+def loads_of(circuit: Circuit) -> Mapping[str, Part]:
+    """The parts of a circuit that move, glow or heat."""
+    return {name: part for name, part in circuit.parts.items() if part.kind in LOADS}
