@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from kb.diagnostic import Diagnostic, Severity
 from kb.model import Base, Block, Node, Page
+from kb.reference import Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,8 @@ def _page_lines(page: Page) -> Iterator[int]:
 
 
 def _node_lines(node: Node) -> Iterator[int]:
-    yield node.span.line
+    if node.kind is not Kind.PAGE:
+        yield node.span.line
     yield from (fact.span.line for fact in node.facts.values())
     yield from (finding.span.line for finding in node.findings)
     for block in node.blocks:
@@ -60,7 +62,7 @@ def _block_lines(block: Block) -> Iterator[int]:
     """Lines at which the templates ask: leaves, items and rows, never what merely holds them."""
     if block.table:
         yield from (row.span.line for row in block.table.rows)
-        yield block.table.header.span.line
+        yield from () if block.table.role == "findings" else (block.table.header.span.line,)
     elif block.type not in ("steps", "bullets", "quote"):
         yield block.span.line
     for child in block.children:

@@ -49,6 +49,22 @@ def test_each_place_is_marked_where_it_stands():
         assert following.index(fault) < 40, words
 
 
+def test_an_error_on_any_line_of_any_page_is_marked_on_its_page_once():
+    def found(base):
+        return tuple(
+            Diagnostic(Severity.ERROR, Problem("odd-rule", page.source.line_span(line), "odd"))
+            for page in base.pages.values()
+            for line in range(1, len(page.source.lines) + 1)
+        )
+
+    site = built(PUMP, found)
+    for path in (path for path in PUMP if path.endswith(".md")):
+        doc = Doc(site, path.removesuffix(".md") + ".html")
+        places = [text(at) for at in doc.all("span", "at") if text(at).startswith(path)]
+        count = len(str(PUMP[path]).split("\n"))
+        assert sorted(places) == sorted(f"{path}:{line}" for line in range(1, count + 1))
+
+
 def test_the_symptoms_own_page_is_marked_too():
     doc = marked("functions/pumping.md", "3. Switch off.", SYMPTOM)
     (fault,) = doc.all("span", "fault")

@@ -188,14 +188,14 @@ def test_the_probe_goes_where_the_circuit_says(page):
     where = doc.one("div", "where", block(doc, "test-lamp-at-the-float-plug"))
     (spot,) = doc.all("div", "spot", where)
     assert spot.get("data-vehicles") == "vehicles/weir.html#vehicle-ostrel-weir"
-    assert text(doc.one("p", "hold", spot)) == "Hold on test lamp Ostrel Weir"
+    assert text(doc.one("p", "hold", spot)) == "Position on test lamp Ostrel Weir"
     leads = [text(p) for p in doc.all("p", "lead", spot)]
     assert leads == [
         "J2.float pump cavity 4 VT/WH violet with white red lead",
         "J2.back pump cavity 11 GN/YE green with yellow black lead",
     ]
     eye = doc.one("div", "where", block(doc, "test-listen-at-the-pump"))
-    assert text(doc.one("p", "hold", eye)) == "Hold on watch M1 Ostrel Weir"
+    assert text(doc.one("p", "hold", eye)) == "Position on watch M1 Ostrel Weir"
 
 
 def test_the_probe_stands_after_the_messages_in_front_of_the_step_that_names_its_point(page):
