@@ -55,6 +55,11 @@ class Asked:
         first = 1 if node.kind is Kind.BASE else node.span.line
         return any(p == node.page and first <= line <= node.end_line and k == key.casefold() for p, line, k in self.stray)
 
+    def allowed(self, rule: str, span: Span) -> bool:
+        """True where the writer allows a rule to pass."""
+        return any(a.rule == rule and a.reason and a.first <= span.line <= a.last
+                   for a in self.base.pages[span.path].allowances)  # fmt: skip
+
     def unread(self, span: Span) -> bool:
         """True where something within these lines couldn't be read."""
         return any((span.path, line) in self.unread_lines for line in range(span.line, span.end_line + 1))

@@ -8,14 +8,18 @@ from kb.model import Base
 from kb.source import Span
 
 
-def place_of(base: Base, span: Span, words: str) -> Span:
-    """The first place of some words within a span; the span itself where markup stands between them."""
+def place_of(base: Base, span: Span, words: str, number: int = 0) -> Span:
+    """The place of some words within a span, after `number` others of them.
+
+    The span itself where markup stands between them.
+    """
     lines = base.pages[span.path].source.lines
     text = "\n".join(lines[span.line - 1 : span.end_line])
     pattern = r"(?<!\w)" + r"[\s>]+".join(map(re.escape, words.split())) + r"(?!\w)"
-    match = re.compile(pattern, re.IGNORECASE).search(text, span.column - 1)
-    if match is None:
+    found = list(re.compile(pattern, re.IGNORECASE).finditer(text, span.column - 1))
+    if not found:
         return span
+    match = found[min(number, len(found) - 1)]
     line, column = _at(text, match.start(), span.line)
     end_line, end_column = _at(text, match.end(), span.line)
     return Span(span.path, line, column, end_line, end_column)

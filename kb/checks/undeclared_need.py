@@ -24,14 +24,14 @@ Good:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from collections.abc import Iterator, Mapping
 import re
+from collections.abc import Iterator, Mapping
 
 from kb.checks._asked import Asked
 from kb.checks._places import place_of
 from kb.diagnostic import Problem, Severity
 from kb.model import Node
+from kb.phrases import phrase_pattern
 from kb.reference import PROCEDURES, Kind
 
 SEVERITY = Severity.ERROR
@@ -69,8 +69,11 @@ def _undeclared(asked: Asked, node: Node, names: re.Pattern[str], tools: Mapping
         for match in names.finditer(moment.text) if moment.message is None else ():
             meant = tools[" ".join(match[0].casefold().split())]
             if not meant & declared:
-                declared |= meant
+                before = phrase_pattern(match[0]).findall(moment.text[: match.start()])
+                where = place_of(asked.base, moment.span, match[0], len(before))
+                if not asked.allowed("undeclared-need", where):
+                    declared |= meant  # an allowed place says nothing of the steps after it
                 tool = asked.base.nodes[min(meant)]
-                yield Problem("undeclared-need", place_of(asked.base, moment.span, match[0]),
+                yield Problem("undeclared-need", where,
                               f"this step takes the tool `{tool.name}`, which `Needs` doesn't list",
                               f"add `[{tool.name}]` to `Needs`, or allow it where the step forbids the tool")  # fmt: skip
