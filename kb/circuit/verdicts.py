@@ -218,3 +218,20 @@ def _between(value: float, r: ReadingRange) -> bool:
 def loads_of(circuit: Circuit) -> Mapping[str, Part]:
     """The parts of a circuit that move, glow or heat."""
     return {name: part for name, part in circuit.parts.items() if part.kind in LOADS}
+
+
+def in_words(reading: Reading | None) -> str:
+    """A reading as it is told: `12.5 V (99 % of supply)`, `dim`, `moves up`, `no defined voltage`."""
+    if reading is None:
+        return "nothing"
+    if not reading.defined:
+        return "no defined voltage" if reading.unit == "V" else "nothing: the circuit is live"
+    if reading.value is None:
+        return f"`{reading.verdict}`" + (f" {reading.direction}" if reading.direction else "")
+    share = f" ({reading.value / reading.supply:.0%} of supply)" if reading.unit == "V" and reading.supply else ""
+    return f"{_figures(reading.value)} {reading.unit}{share}"
+
+
+def _figures(value: float) -> str:
+    """Three significant figures, without an exponent."""
+    return f"{value:.3g}" if 1e-3 <= abs(value) < 1000 else f"{value:.0f}" if abs(value) >= 1000 else "0"
