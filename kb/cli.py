@@ -10,15 +10,19 @@ from typing import Any, TypeVar
 
 import click
 
-from kb import __version__
+from kb import __version__, readings
 from kb.assets import demo_dir, start_dir
-from kb.build import Checked, check_base, site_of
+from kb.build import Checked, Progress, Reader, check_base, site_of
 from kb.checks import CATALOGUE
+from kb.checks._asked import Asked
 from kb.checks._manual import printed
+from kb.circuit.claims import Held
 from kb.files import NotOurs, write_folder
+from kb.graph import Graph, build_graph
 from kb.quantity import nearest
 from kb.read.base import UnknownVehicle, UnreadableBase
-from kb.reference import HEADING_KINDS
+from kb.read.names import folded
+from kb.reference import HEADING_KINDS, Kind
 from kb.report import as_annotations, as_json, as_sarif, as_text, counts, dump, summary
 from kb.search.index import build_index
 from kb.search.query import find as find_hits
@@ -84,11 +88,23 @@ def _folder(given: Path | None) -> Path:
     raise Refused("no index.md in this folder or in content/; name a base with --base, or write one with 'backprobe start DIR'")
 
 
+Made = TypeVar("Made")
+
+
 def _checked(given: Path | None, vehicle: str | None) -> Checked:
+    return _from_base(given, vehicle, check_base)
+
+
+def _graph(given: Path | None, vehicle: str | None) -> Graph:
+    """The base with its graph, no rule applied."""
+    return _from_base(given, vehicle, lambda folder, name, tell: build_graph(Reader(folder).read(name, tell)))
+
+
+def _from_base(given: Path | None, vehicle: str | None, make: Callable[[Path, str | None, Progress], Made]) -> Made:
     folder = _folder(given)
     try:
         with progress() as tell:
-            return check_base(folder, vehicle, tell)
+            return make(folder, vehicle, tell)
     except (UnreadableBase, UnknownVehicle) as error:
         raise Refused(str(error)) from error
     except OSError as error:
@@ -180,9 +196,9 @@ def view(folder: Path | None, vehicle: str | None, port: int) -> None:
 @_format_option("text", "json")
 def find(folder: Path | None, vehicle: str | None, words: tuple[str, ...], kind: str | None, most: int, form: str) -> None:
     """Search the base."""
-    found = _checked(folder, vehicle)
-    query = " ".join(words)
-    hits = find_hits(build_index(found.base, found.graph), query, _kind(kind), most)
+    query, wanted = " ".join(words), _kind(kind)
+    graph = _graph(folder, vehicle)
+    hits = find_hits(build_index(graph.base, graph), query, wanted, most)
     if form == "json":
         listed = [{"kind": h.kind, "name": h.name, "page": h.page, "address": h.address, "score": h.score} for h in hits]
         click.echo(dump({"query": query, "hits": listed}))
@@ -201,6 +217,28 @@ def _kind(given: str | None) -> str | None:
         near = nearest(given, names.values())
         raise Refused(f"no kind is called '{given}'" + (f"; did you mean '{near.lower()}'?" if near else ""))
     return names[given.casefold()]
+
+
+@backprobe.command("readings")
+@_base_option
+@_vehicle_option
+@click.argument("circuit", required=False)
+@_format_option("text", "json", "csv")
+def readings_command(folder: Path | None, vehicle: str | None, circuit: str | None, form: str) -> None:
+    """Print what each fault of a circuit gives in each position."""
+    graph = _graph(folder, vehicle)
+    wanted = [n for n in graph.base.of_kind(Kind.CIRCUIT) if circuit is None or folded(n.name) == folded(circuit)]
+    if circuit is not None and not wanted:
+        names = [n.name for n in graph.base.of_kind(Kind.CIRCUIT)]
+        near = nearest(circuit, names)
+        raise Refused(f"the base has no circuit '{circuit}'" + (f"; did you mean '{near}'?" if near else ""))
+    asked = Asked(graph.base, graph)
+    sound = [n for n in wanted if isinstance(asked.held(n.id), Held)]
+    for node in wanted:
+        if node not in sound:
+            click.echo(f"backprobe: '{node.name}' isn't solved: its tables have problems, see 'backprobe check'", err=True)
+    surveyed = [readings.survey(graph.base, node) for node in sound]
+    click.echo({"json": readings.as_json, "csv": readings.as_csv, "text": readings.as_text}[form](surveyed))
 
 
 @backprobe.command()

@@ -1,0 +1,147 @@
+"""What circuits give under each fault, for people and programs: a table, JSON, CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from kb.circuit.figures import Threshold, finding_of, silent, tests_of, thresholds, together
+from kb.circuit.survey import Seen, Survey
+from kb.circuit.verdicts import Reading, in_words
+from kb.model import Base, Node
+from kb.report import dump
+
+
+@dataclass(frozen=True)
+class Surveyed:
+    """A circuit with all that it shows at the battery's stated volts, the healthy circuit first."""
+
+    base: Base
+    node: Node
+    survey: Survey
+    seen: tuple[Seen, ...]
+
+
+def survey(base: Base, node: Node) -> Surveyed:
+    """Solve a circuit with each of its faults in each of its positions."""
+    made = Survey(base.circuits[node.id])
+    return Surveyed(base, node, made, tuple(made.faults()))
+
+
+def as_json(circuits: Sequence[Surveyed]) -> str:
+    """One object: each circuit's rows, fault by fault, position by position."""
+    listed = [{"page": c.node.page, "circuit": c.node.name, "rows": list(_rows(c))} for c in circuits]
+    return dump({"circuits": listed})
+
+
+def _rows(circuit: Surveyed) -> Iterator[dict[str, Any]]:
+    for seen in circuit.seen:
+        cause = circuit.base.target(seen.row.cause) if seen.row and seen.row.cause else None
+        for position in circuit.survey.circuit.positions:
+            yield {
+                "fault": seen.words or None,
+                "cause": cause.name if cause else None,
+                "position": position,
+                "loads": {n: _load(v) for n, v in seen.loads.get(position, {}).items()},
+                "fuses": dict(seen.fuses.get(position, {})),
+                "readings": {t.name: _reading(t, r) for t, r in _read(circuit, seen, position)},
+            }
+
+
+def _load(load: Any) -> dict[str, Any]:
+    return {"verdict": load.verdict, "direction": load.direction or None, "volts": load.volts, "amps": load.amps}
+
+
+def _read(circuit: Surveyed, seen: Seen, position: str) -> Iterator[tuple[Node, Reading]]:
+    for place, test in tests_of(circuit.base, circuit.survey.circuit).items():
+        row = circuit.survey.circuit.readings[place]
+        reading = seen.readings[place] if seen.readings else None
+        if row.position == position and reading:
+            yield test, reading
+
+
+def _reading(test: Node, reading: Reading) -> dict[str, Any]:
+    met = finding_of(test, reading)
+    words = test.findings[met].words.text if met is not None else None
+    verdict = reading.verdict if reading.value is None else None
+    return {"value": reading.value, "unit": reading.unit or None, "verdict": verdict, "defined": reading.defined,
+            "finding": words}  # fmt: skip
+
+
+HEAD = ("page", "circuit", "fault", "cause", "position", "what", "kind", "verdict", "direction", "value", "unit", "finding")
+
+
+def as_csv(circuits: Sequence[Surveyed]) -> str:
+    """One line a load, fuse and reading (RFC 4180)."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(HEAD)
+    for circuit in circuits:
+        for row in _rows(circuit):
+            start = (circuit.node.page, circuit.node.name, row["fault"] or "", row["cause"] or "", row["position"])
+            for cells in _lines(row):
+                writer.writerow((*start, *cells))
+    return out.getvalue().removesuffix("\r\n")
+
+
+def _lines(row: dict[str, Any]) -> Iterator[tuple[str, ...]]:
+    for name, load in row["loads"].items():
+        yield name, "load", load["verdict"], load["direction"] or "", f"{load['amps']:.4f}", "A", ""
+    for name, word in row["fuses"].items():
+        yield name, "fuse", word, "", "", "", ""
+    for name, read in row["readings"].items():
+        value = "" if read["value"] is None else f"{read['value']:.4f}"
+        yield name, "reading", read["verdict"] or "", "", value, read["unit"] or "", read["finding"] or ""
+
+
+def as_text(circuits: Sequence[Surveyed]) -> str:
+    """A table a circuit for people, then what its readings can't tell."""
+    return "\n\n".join("\n".join(_text(circuit)) for circuit in circuits)
+
+
+def _text(circuit: Surveyed) -> Iterator[str]:
+    yield f"{circuit.node.name} ({circuit.node.page}), as one finds it, at the battery's stated volts"
+    for seen in circuit.seen:
+        cause = circuit.base.target(seen.row.cause) if seen.row and seen.row.cause else None
+        yield ""
+        yield f"  {seen.words}  [{cause.name}]" if cause else f"  {seen.words or 'whole'}"
+        yield from _fault(circuit, seen)
+    yield from _limits(circuit)
+
+
+def _fault(circuit: Surveyed, seen: Seen) -> Iterator[str]:
+    if seen.state:
+        why = "a short with no fuse before it" if seen.state == "shorted" else "no settled state"
+        yield f"    no readings: {why}"
+        return
+    for position, loads in seen.loads.items():
+        does = [f"{n} {v.verdict}{' ' + v.direction if v.direction else ''}" for n, v in loads.items()]
+        fuses = [f"{n} {word}" for n, word in seen.fuses[position].items() if word != "whole"]
+        yield f"    {position}: {', '.join([*does, *fuses])}"
+        for test, reading in _read(circuit, seen, position):
+            met = finding_of(test, reading)
+            told = f" -> {test.findings[met].words.text}" if met is not None else ""
+            yield f"      {test.name}: {in_words(reading)}{told}"
+
+
+def _limits(circuit: Surveyed) -> Iterator[str]:
+    base, made = circuit.base, circuit.survey
+    yield "\n  What these readings can't tell"
+    for test, causes in silent(base, made.circuit, circuit.seen):
+        if causes:
+            yield f"    {test.name}: the same as whole under {', '.join(c.name for c in causes)}"
+    for group in together(base, made.circuit, circuit.seen):
+        yield f"    separated by none of them: {', '.join(c.name for c in group)}"
+    yield from _sizes(thresholds(base, made))
+
+
+def _sizes(found: Sequence[Threshold]) -> Iterator[str]:
+    """One line a fault: from which size on it changes the finding of which test."""
+    if found:
+        yield "\n  From which size on a bad joint changes a finding (steps of 1, 2, 5)"
+    for words in dict.fromkeys(t.words for t in found):
+        told = [f"{t.test.name} {t.ohms:g} ohm" for t in found if t.words == words and t.ohms is not None]
+        yield f"    {words}: {', '.join(told) or 'none at any size'}"
