@@ -102,6 +102,7 @@ class _Batch:
         self.piece = start[which]
         self.last = np.array([len(c.ends) - 1 for c in table.curves])[which]
         self.rows = np.arange(len(which))
+        self.known: dict[bytes, Ints] = {}
 
     def run(self) -> Solved:
         count = len(self.which)
@@ -144,32 +145,55 @@ class _Batch:
     def _linear(self, rows: Ints) -> tuple[Floats, Ints]:
         g, c = self._take(self.slopes, rows), self._take(self.offsets, rows)
         a, b, n = self.a[rows], self.b[rows], self.nodes
-        island = islands(n, a, b, g)
-        matrix, right = np.zeros((len(rows), n, n)), np.zeros((len(rows), n))
-        at = np.broadcast_to(np.arange(len(rows))[:, None], a.shape)
-        for i, j, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
-            np.add.at(matrix, (at, i, j), sign * g)
-        np.add.at(right, (at, a), -c)
-        np.add.at(right, (at, b), c)
+        island = self._islands(a, b, g)
+        first = np.arange(len(rows))[:, None] * n
+        places = [(first + i) * n + j for i, j in ((a, a), (b, b), (a, b), (b, a))]
+        matrix = _summed(places, [g, g, -g, -g], len(rows) * n * n).reshape(len(rows), n, n)
+        right = _summed([first + a, first + b], [-c, c], len(rows) * n).reshape(len(rows), n)
         tied = island == np.arange(n)  # one node of each island, the chassis in its own
         matrix[:, np.arange(n), np.arange(n)] += tied
         matrix[:, GROUND, :], right[:, GROUND] = 0.0, 0.0
         matrix[:, :, GROUND] = 0.0
         matrix[:, GROUND, GROUND] = 1.0
-        return np.linalg.solve(matrix, right[..., None])[..., 0], island
+        return _solved(matrix, right), island
+
+    def _islands(self, a: Ints, b: Ints, g: Floats) -> Ints:
+        """Islands of each variant; the same ends and the same open elements are worked out once."""
+        joined = g > 0
+        keys = [row.tobytes() for row in np.concatenate((np.packbits(joined, axis=1).astype(np.int64), a, b), axis=1)]
+        new = {key: i for i, key in enumerate(keys) if key not in self.known}
+        if new:
+            rows = np.fromiter(new.values(), dtype=np.int64)
+            self.known.update(zip(new, islands(self.nodes, a[rows], b[rows], joined[rows]), strict=True))
+        return np.array([self.known[key] for key in keys])
 
 
-def islands(nodes: int, a: Ints, b: Ints, g: Floats) -> Ints:
+def _summed(places: list[Ints], values: list[Floats], size: int) -> Floats:
+    flat = np.concatenate([p.ravel() for p in places])
+    return np.bincount(flat, np.concatenate([v.ravel() for v in values]), size)
+
+
+def _solved(matrix: Floats, right: Floats) -> Floats:
+    """The stack's answers; not a number where a matrix is singular, as ohms far out of scale make it."""
+    try:
+        return np.linalg.solve(matrix, right[..., None])[..., 0]
+    except np.linalg.LinAlgError:
+        if len(matrix) == 1:
+            return np.full_like(right, np.nan)
+        return np.concatenate([_solved(matrix[i : i + 1], right[i : i + 1]) for i in range(len(matrix))])
+
+
+def islands(nodes: int, a: Ints, b: Ints, joined: NDArray[np.bool_]) -> Ints:
     """For each variant and node the lowest node that it is connected with."""
-    label = np.broadcast_to(np.arange(nodes), (len(a), nodes)).copy()
-    at = np.broadcast_to(np.arange(len(a))[:, None], a.shape)
-    joined = g > 0
+    first = np.arange(len(a))[:, None] * nodes
+    a, b = (first + a)[joined], (first + b)[joined]
+    label = (first * 0 + np.arange(nodes)).ravel()
+    own = np.repeat(first.ravel(), nodes)
     while True:
-        low = np.where(joined, np.minimum(label[at, a], label[at, b]), nodes)
-        new = label.copy()
-        np.minimum.at(new, (at, a), low)
-        np.minimum.at(new, (at, b), low)
-        new = np.take_along_axis(new, new, 1)
+        low, new = np.minimum(label[a], label[b]), label.copy()
+        np.minimum.at(new, a, low)
+        np.minimum.at(new, b, low)
+        new = new[own + new]
         if (new == label).all():
-            return label
+            return label.reshape(-1, nodes)
         label = new
