@@ -300,7 +300,8 @@ class Base:
     """All pages joined. `targets` gives the node id that a reference names (absent: none does).
 
     `nodes` are in order of page path, then line. `files` are the base's other files.
-    `vehicle` is the id of the vehicle it is limited to, if any.
+    `vehicle` is the id of the vehicle it is limited to, if any; `elsewhere` are then other
+    vehicles' circuits and `dropped` the references to nodes that don't apply to it.
     """
 
     pages: Mapping[str, Page]
@@ -312,6 +313,8 @@ class Base:
     files: frozenset[str] = frozenset()
     sources: Mapping[str, Source] = field(default_factory=dict)
     vehicle: str | None = None
+    elsewhere: Mapping[str, Circuit] = field(default_factory=dict)
+    dropped: frozenset[Ref] = frozenset()
 
     @property
     def root(self) -> Node:

@@ -67,7 +67,7 @@ def _stranded(asked: Asked, symptom: Node) -> Iterator[Problem]:
     for test_id in asked.graph.speaking.get(symptom.id, ()):
         test = asked.base.nodes[test_id]
         for number, row in enumerate(test.findings):
-            if row.next or row.done or asked.unread(row.span):
+            if row.next or row.done or asked.unread(row.span) or asked.base.dropped.intersection(row.proves):
                 continue
             kept = [*asked.graph.left(test_id, number, symptom.id), *asked.base.all(row.proves)]
             if not any(_mendable(asked, cause) for cause in kept):

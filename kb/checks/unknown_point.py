@@ -84,11 +84,11 @@ def check(asked: Asked) -> Iterator[Problem]:
 def _by_page(asked: Asked) -> Mapping[str, list[Circuit]]:
     """The circuits of each page: those on it, and those whose tables name a node of it."""
     found: dict[str, list[Circuit]] = {}
-    for circuit in asked.base.circuits.values():
+    for circuit in (*asked.base.circuits.values(), *asked.base.elsewhere.values()):
         refs = (*(r.cause for r in circuit.faults), *(r.symptom for r in circuit.symptoms),
                 *(r.test for r in circuit.readings))  # fmt: skip
         named = {node.page for node in asked.base.all(tuple(r for r in refs if r))}
-        for page in named | {asked.base.nodes[circuit.node].page}:
+        for page in named | {circuit.node.partition("#")[0]}:
             found.setdefault(page, []).append(circuit)
     return found
 

@@ -194,7 +194,10 @@ def limited(base: Base, index: Index, vehicle: str) -> Base:
     circuits = {i: c for i, c in base.circuits.items() if i in own or base.nodes[i].parent == chosen}
     jobs = tuple(job for job in base.jobs if job.vehicle == chosen)
     targets = {ref: i for ref, i in base.targets.items() if i in kept}
-    return replace(base, nodes=kept, targets=targets, circuits=circuits, jobs=jobs, vehicle=chosen)
+    elsewhere = {i: c for i, c in base.circuits.items() if i not in circuits}
+    dropped = frozenset(base.targets.keys() - targets.keys())
+    return replace(base, nodes=kept, targets=targets, circuits=circuits, jobs=jobs, vehicle=chosen,
+                   elsewhere=elsewhere, dropped=dropped)  # fmt: skip
 
 
 def _applies(base: Base, node: Node, vehicle: str) -> bool:

@@ -1,0 +1,86 @@
+"""A base limited to one vehicle is judged as it is for that vehicle, and a page for several isn't blamed."""
+
+from __future__ import annotations
+
+import pytest
+
+from kb.checks import run
+from kb.graph import build_graph
+from kb.read.base import read_files
+
+INDEX = "# Invented base\n\n- Statement: The maker's instructions come first.\n"
+CIRCUIT = """## Circuit: Horn of {name}
+
+| Part | Kind | Pins | Values |
+|---|---|---|---|
+| B1 | battery | + - | 12.6 V |
+| F1 | fuse | in out | 10 A |
+| J2 | connector | {pin} ground | sides body horn |
+| H1 | resistor | a b | 6 ohm |
+
+| Wire | From | To |
+|---|---|---|
+| W1 | B1.+ | F1.in |
+| W2 | F1.out | J2.{pin} body |
+| W3 | J2.{pin} horn | H1.a |
+| W4 | H1.b | J2.ground horn |
+| W5 | J2.ground body | B1.- |
+
+| Position |
+|---|
+| on |
+
+| Fault of | What is wrong |
+|---|---|
+| [Fuse blown] | F1 blown |
+"""
+PAGE = """# Symptom: Horn silent
+- Said as: no hoot
+- Causes: [Fuse blown]; [Relay stuck]
+
+# Cause: Fuse blown
+- Repair: [Mend]
+
+# Cause: Relay stuck
+- Only on: [Skua]
+- Repair: [Mend]
+
+# Test: Listen
+- Takes: 1 min
+
+1. Hold the lead on `J2.feed`, on the other vehicle on `J2.plus`.
+
+| Finding | Clears | Proves |
+|---|---|---|
+| It clicks | | [Relay stuck] |
+| It is silent | [Relay stuck] | |
+
+# Repair: Mend
+- Takes: 5 min
+- Verify: [Listen]
+
+1. Mend `J2.minus`.
+"""
+
+
+def line_of(words: str) -> int:
+    return next(n for n, line in enumerate(PAGE.split("\n"), 1) if words in line)
+
+
+def reported(vehicle: str | None) -> list[tuple[str, int]]:
+    pages = {"index.md": INDEX, "page.md": PAGE}
+    for name, pin in (("Marl", "feed"), ("Skua", "plus")):
+        pages[f"{name}.md"] = f"# Vehicle: {name}\n- Circuits: [Horn of {name}]\n\n" + CIRCUIT.format(name=name, pin=pin)
+    base = read_files({path: text.encode() for path, text in pages.items()}, vehicle)
+    found = [d.problem for d in run(base, build_graph(base))]
+    return [(p.rule, p.span.line) for p in found if p.span.path == "page.md"]
+
+
+@pytest.mark.parametrize("vehicle", [None, "Marl", "Skua"])
+def test_points_of_another_vehicles_circuit_are_points(vehicle: str | None) -> None:
+    assert [line for rule, line in reported(vehicle) if rule == "unknown-point"] == [line_of("J2.minus")]
+
+
+@pytest.mark.parametrize("vehicle", [None, "Marl", "Skua"])
+def test_a_finding_about_a_cause_of_another_vehicle_strands_nobody(vehicle: str | None) -> None:
+    assert [line for rule, line in reported(vehicle) if rule == "finding-without-next"] == []
