@@ -77,7 +77,8 @@ class Position:
 @dataclass(frozen=True, slots=True)
 class Change:
     """One thing wrong. `how` is one of
-    open, ohms, ground, touches, unplugged, crossed, contact-open, welded, seized, blown.
+    open, ohms, ground, touches, unplugged, crossed, contact-open, welded, seized, blown; of the faults that
+    parts have by themselves also low (a battery), reversed (an LED), stuck-on and stuck-off (an output).
 
     `what` is a wire's or part's name or a terminal; `other` the second terminal or wire of
     `touches` and `crossed`; `contact` the pin pair of a switch; `ohms` the resistance.

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from kb.circuit.faults import own_faults
+from kb.circuit.own import own_faults
 from kb.circuit.survey import Seen, Survey, shows
 from kb.circuit.verdicts import Reading, meets
 from kb.model import Base, Node

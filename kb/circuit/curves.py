@@ -29,7 +29,10 @@ LED_LAMP_LIT, LED_LAMP_FAINT = 1e-3, 1e-4  # A through an LED test lamp
 BLOWS, MAY_BLOW = 2.0, 1.35  # times a fuse's rating
 SLEEPING = 1e-3  # of rated or healthy current: below it a load has none
 RESTS = 0.01  # of a load's most speed or watts: below it the load rests in that position
-SHORTED = 0.5  # a battery whose terminals fall below this share of its volts is short-circuited
+SHORTED = 0.5  # a battery whose terminals fall below this share of its volts is short-circuited,
+SHORT_AMPS = 10.0  # and one that sends more than this to its other pole over copper alone;
+COPPER = 0.5  # ohm that wires, contacts and plugs may have each on such a way; from memory
+LEAST_OHMS, MOST_OHMS = 1e-6, 1e9  # below and above: no less, and open; else sums of conductances lose digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +62,24 @@ OPEN = line(0.0)
 
 def ohms(value: float) -> Curve:
     """A resistance in ohm."""
-    return line(1.0 / value)
+    return source(0.0, value)
 
 
 def source(volts: float, inside: float) -> Curve:
     """A source of `volts` behind `inside` ohm, plus at the first terminal."""
-    return line(1.0 / inside, -volts / inside)
+    siemens = 1.0 / max(inside, LEAST_OHMS) if inside <= MOST_OHMS else 0.0
+    return line(siemens, -volts * siemens)
+
+
+def behind(curve: Curve, value: float) -> Curve:
+    """A resistance, or a source behind one, whose ohms become `value`; open stays open."""
+    return source(-curve.offsets[0] / curve.slopes[0], value) if curve.slopes[0] else curve
+
+
+def backwards(curve: Curve) -> Curve:
+    """The same element put in the wrong way round."""
+    ends = (*(-end for end in reversed(curve.ends[:-1])), np.inf)
+    return Curve(ends, curve.slopes[::-1], tuple(-amps for amps in reversed(curve.offsets)))
 
 
 def through(points: Sequence[tuple[float, float]], last_slope: float) -> Curve:
@@ -82,7 +97,8 @@ def through(points: Sequence[tuple[float, float]], last_slope: float) -> Curve:
 
 def threshold(volts: float, behind: float) -> Curve:
     """A diode or LED: nothing below `volts`, then a resistance."""
-    return Curve((volts, np.inf), (0.0, 1.0 / behind), (0.0, -volts / behind))
+    siemens = 1.0 / max(behind, LEAST_OHMS)
+    return Curve((volts, np.inf), (0.0, siemens), (0.0, -volts * siemens))
 
 
 def both_ways(volts: float, behind: float) -> Curve:
@@ -92,6 +108,7 @@ def both_ways(volts: float, behind: float) -> Curve:
 
 def motor(winding: float, runs: float) -> Curve:
     """Stands below `runs x winding` volts and draws V/R; above, about `runs` and a little more."""
+    winding = max(winding, LEAST_OHMS)
     return through([(runs * winding, runs)], FRICTION / winding)
 
 

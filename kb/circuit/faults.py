@@ -8,16 +8,20 @@ from dataclasses import dataclass, field
 from kb.circuit import curves
 from kb.circuit.batch import Variant
 from kb.circuit.curves import OPEN, Curve
-from kb.circuit.net import GROUND, Element, Key, Net, contact_key, neighbours, output_curve
+from kb.circuit.net import GROUND, Element, Key, Net, contact_key, output_curve, own_curve
 from kb.netlist import Change, Part, Position, Terminal
 
 TOUCH = 1e-3  # ohm where bare metal touches
-SPARE = 2  # nodes that stand ready for the middles of two wires
+COPPER = ("connector", "splice", "ground", "switch", "limit switch", "relay")
+LOW = 0.8  # of a battery's stated volts; common practice, no source
 
 
 @dataclass(slots=True)
 class Draft:
-    """A variant while it is put together; later words win, as a fault does over a switch."""
+    """A variant while it is put together; later words win, as a fault does over a switch.
+
+    `spare` counts nodes beyond the net's; `worn` are the ohms of contacts that a relay has yet to close.
+    """
 
     net: Net
     share: float = 1.0
@@ -25,6 +29,7 @@ class Draft:
     ends: dict[int, tuple[int, int]] = field(default_factory=dict)
     extra: list[tuple[int, int, Curve]] = field(default_factory=list)
     spare: int = 0
+    worn: dict[Key, float] = field(default_factory=dict)
 
     def variant(self) -> Variant:
         """The finished variant."""
@@ -40,7 +45,32 @@ class Draft:
 
     def of(self, part: str) -> Iterator[tuple[int, Element]]:
         """The elements of a part or wire."""
-        return ((i, e) for i, e in enumerate(self.net.elements) if e.key[0] == part)
+        return ((i, self.net.elements[i]) for i in self.net.places.get(part, ()))
+
+    def ends_of(self, place: int) -> tuple[int, int]:
+        """The nodes of an element as it stands now."""
+        return self.ends.get(place) or (self.net.elements[place].a, self.net.elements[place].b)
+
+    def copper(self, start: int, end: int) -> bool:
+        """True where wires, plugs, contacts and touching metal alone lead from one node to another."""
+        ways: dict[int, set[int]] = {}
+        for a, b in self._copper():
+            ways.setdefault(a, set()).add(b)
+            ways.setdefault(b, set()).add(a)
+        seen, ahead = {start}, [start]
+        while ahead:
+            new = ways.get(ahead.pop(), set()) - seen
+            seen |= new
+            ahead.extend(new)
+        return end in seen
+
+    def _copper(self) -> Iterator[tuple[int, int]]:
+        least = 1 / curves.COPPER
+        for place, element in enumerate(self.net.elements):
+            part = self.net.circuit.parts.get(element.key[0])
+            if (part is None or part.kind in COPPER and element.key[-1] != "coil") and self.curve(place).slopes[0] >= least:
+                yield self.ends_of(place)
+        yield from ((a, b) for a, b, curve in self.extra if len(curve.ends) == 1 and curve.slopes[0] >= least)
 
     # Switches, outputs, plugs.
 
@@ -58,10 +88,9 @@ class Draft:
     def relay(self, part: Part, pulled: bool) -> None:
         """Set a relay's contacts."""
         make, rest = self._relay_keys(part)
-        closed = curves.ohms(part.values["contact"].value)
         for key, on in ((make, pulled), (rest, not pulled)):
             if key in self.net.index and self.net.index[key] not in self.curves:
-                self.set(key, closed if on else OPEN)
+                self.set(key, curves.ohms(self.worn.get(key, part.values["contact"].value)) if on else OPEN)
 
     def _relay_keys(self, part: Part) -> tuple[Key, Key]:
         make = contact_key(part.name, part.pins[2], part.pins[3])
@@ -78,6 +107,8 @@ class Draft:
         """Put one thing wrong."""
         if change.how in ("open", "unplugged", "blown"):
             self._open(change.what)
+        elif change.how == "ohms" and change.contact and isinstance(change.what, str):
+            self._contact_ohms(contact_key(change.what, *change.contact), change.ohms or 0.0)
         elif change.how == "ohms":
             self._ohms(change.what, change.ohms or 0.0)
         elif change.how == "ground":
@@ -88,8 +119,18 @@ class Draft:
             self._cross(change.what, change.other)
         elif change.how in ("contact-open", "welded") and change.contact and isinstance(change.what, str):
             self._contact(change.what, change.contact, change.how == "welded")
-        elif change.how == "seized" and isinstance(change.what, str):
-            self.set((change.what,), curves.ohms(self.net.circuit.parts[change.what].values["ohms"].value))
+        elif isinstance(change.what, str):
+            self.set((change.what,), self._odd(change.how, self.net.circuit.parts[change.what]))
+
+    def _odd(self, how: str, part: Part) -> Curve:
+        """The curve of a part that is seized, low, reversed or stuck."""
+        if how == "seized":
+            return curves.ohms(part.values["ohms"].value)
+        if how == "low":
+            return own_curve(self.net.circuit, part, self.share * LOW)
+        if how == "reversed":
+            return curves.backwards(self.curve(self.net.index[(part.name,)]))
+        return output_curve(self.net.circuit, part, "high" if how == "stuck-on" else "", self.share)
 
     def _at(self, what: str | Terminal) -> Iterator[int]:
         """The elements that a word stands for: a wire, a part's, or those of a part at one terminal."""
@@ -102,7 +143,6 @@ class Draft:
     def _open(self, what: str | Terminal) -> None:
         for place in self._at(what):
             self.curves[place] = OPEN
-        self.extra = [e for e in self.extra if isinstance(what, str) or self.net.node(what) not in e[:2]]
 
     def _ohms(self, what: str | Terminal, value: float) -> None:
         part = self.net.circuit.parts.get(what.part if isinstance(what, Terminal) else what)
@@ -110,31 +150,52 @@ class Draft:
             for place in self._at(what):
                 self.curves[place] = curves.ohms(value)
         elif isinstance(what, Terminal):
-            self._in_series(self.net.node(what), value)
+            self._in_series(what, value)
         elif part.kind in ("switch", "limit switch", "relay"):
-            self._contacts_ohms(part, value)
-        elif part.kind == "motor":
-            self.set((part.name,), curves.motor(value, part.values["runs"].value))
+            for _, element in self.of(part.name):
+                self._contact_ohms(element.key, value)
         else:
             for place in self._at(what):
+                self.curves[place] = self._own_ohms(part, place, value)
+
+    def _own_ohms(self, part: Part, place: int, value: float) -> Curve:
+        """The curve of a part whose stated resistance becomes another."""
+        if part.kind == "motor":
+            return curves.motor(value, part.values["runs"].value)
+        if part.kind == "led":
+            return curves.threshold(part.values["volts"].value, value)
+        if part.kind == "potentiometer":
+            leg = self.net.elements[place].curve.slopes[0]
+            return curves.ohms(value / (part.values["ohms"].value * leg))
+        return curves.behind(self.curve(place), value) if len(self.curve(place).ends) == 1 else curves.ohms(value)
+
+    def _contact_ohms(self, key: Key, value: float) -> None:
+        place = self.net.index.get(key)
+        if place is not None and key[-1] != "coil":
+            self.worn[key] = value
+            if self.curve(place) != OPEN:
                 self.curves[place] = curves.ohms(value)
 
-    def _contacts_ohms(self, part: Part, value: float) -> None:
-        for place, element in self.of(part.name):
-            if self.curve(place) != OPEN and element.key[-1] != "coil":
-                self.curves[place] = curves.ohms(value)
+    def _in_series(self, what: Terminal, value: float) -> None:
+        """A bad terminal of a part: its resistance stands between the wires that end there and the part."""
+        node, new = self.net.node(what), self._new_node()
+        for place, _ in self.of(what.part):
+            a, b = self.ends_of(place)
+            self.ends[place] = (new if a == node else a, new if b == node else b)
+        self.extra.append((node, new, curves.ohms(value)))
 
-    def _in_series(self, node: int, value: float) -> None:
-        """A bad terminal of a part: its resistance goes into the wires that end there."""
-        for place, element in enumerate(self.net.elements):
-            if element.key[0] in self.net.circuit.wires and node in (element.a, element.b):
-                self.curves[place] = curves.ohms(value + 1 / self.curve(place).slopes[0]) if self.curve(place) != OPEN else OPEN
+    def _new_node(self) -> int:
+        self.spare += 1
+        return self.net.count + self.spare - 1
 
     def _contact(self, part: str, contact: tuple[str, str], welded: bool) -> None:
         key = contact_key(part, *contact)
-        value = self.net.circuit.parts[part].values["contact"].value
+        value = curves.ohms(self.net.circuit.parts[part].values["contact"].value)
         if key in self.net.index:
-            self.set(key, curves.ohms(value) if welded else OPEN)
+            self.set(key, value if welded else OPEN)
+        elif welded:
+            a, b = (self.net.node(Terminal(part, pin)) for pin in contact)
+            self.extra.append((a, b, value))
 
     def _point(self, what: str | Terminal) -> int:
         """The node where something touches: a wire's middle, a terminal, a part's first terminal."""
@@ -146,11 +207,9 @@ class Draft:
         return self.net.node(Terminal(part.name, part.pins[0]))
 
     def _middle(self, place: int) -> int:
-        node = self.net.count + self.spare
-        self.spare += 1
-        a, b = self.ends.get(place, (self.net.elements[place].a, self.net.elements[place].b))
-        curve = self.curve(place)
-        half = Curve(curve.ends, tuple(2 * s for s in curve.slopes), curve.offsets)
+        node = self._new_node()
+        a, b = self.ends_of(place)
+        half = curves.line(2 * self.curve(place).slopes[0])
         self.ends[place], self.curves[place] = (a, node), half
         self.extra.append((node, b, half))
         return node
@@ -161,60 +220,5 @@ class Draft:
         first, second = (self.net.index.get((t.part, t.pin)) for t in (what, other))
         if first is None or second is None:
             return
-        a, b = self.net.elements[first], self.net.elements[second]
-        self.ends[first], self.ends[second] = (a.a, b.b), (b.a, a.b)
-
-
-def own_faults(net: Net) -> Iterator[tuple[str, tuple[Change, ...]]]:
-    """The faults that parts and wires have by themselves, in words and as changes."""
-    for part in net.circuit.parts.values():
-        yield from _own_faults(net, part)
-    for name, wire in net.circuit.wires.items():
-        yield f"{name} open", (Change("open", name),)
-        yield from ((f"{name} {o} ohm", (Change("ohms", name, ohms=float(o)),)) for o in (20, 200))
-        yield f"{name} touches ground", (Change("ground", name),)
-        yield from ((f"{name} touches {b.name}", (Change("touches", name, b.name),))
-                    for b in net.circuit.wires.values() if wire.bundle and b.bundle == wire.bundle and b.name > name)  # fmt: skip
-
-
-def _own_faults(net: Net, part: Part) -> Iterator[tuple[str, tuple[Change, ...]]]:
-    name, kind = part.name, part.kind
-    if kind in ("motor", "heater", "resistor", "lamp", "led", "diode", "output", "input", "potentiometer", "cell"):
-        yield f"{name} open", (Change("open", name),)
-    if kind == "motor":
-        yield f"{name} seized", (Change("seized", name),)
-        yield f"{name} half the ohms", (Change("ohms", name, ohms=part.values["ohms"].value / 2),)
-    if kind in ("heater", "resistor"):
-        yield f"{name} double the ohms", (Change("ohms", name, ohms=part.values["ohms"].value * 2),)
-    if kind == "fuse":
-        yield f"{name} blown", (Change("blown", name),)
-        yield f"{name} loose", (Change("ohms", name, ohms=0.5),)
-    if kind == "ground":
-        yield f"{name} open", (Change("open", name),)
-        yield from ((f"{name} {o} ohm", (Change("ohms", name, ohms=float(o)),)) for o in (2, 40))
-    if kind == "connector":
-        yield from _plug_faults(part)
-    if kind in ("switch", "limit switch", "relay"):
-        yield from _contact_faults(net, name)
-
-
-def _plug_faults(part: Part) -> Iterator[tuple[str, tuple[Change, ...]]]:
-    yield f"{part.name} unplugged", (Change("unplugged", part.name),)
-    for pin in part.pins:
-        at = Terminal(part.name, pin)
-        yield f"{at} open", (Change("open", at),)
-        yield from ((f"{at} {o} ohm", (Change("ohms", at, ohms=float(o)),)) for o in (20, 200))
-    for a, b in neighbours(part.pins):
-        pair = Terminal(part.name, a), Terminal(part.name, b)
-        yield f"{pair[0]} touches {pair[1]}", (Change("touches", *pair),)
-        yield f"{pair[0]} crossed with {pair[1]}", (Change("crossed", *pair),)
-
-
-def _contact_faults(net: Net, name: str) -> Iterator[tuple[str, tuple[Change, ...]]]:
-    for element in net.elements:
-        if element.key[0] == name and len(element.key) == 3:
-            contact = (element.key[1], element.key[2])
-            yield f"{name} {'-'.join(contact)} open", (Change("contact-open", name, contact=contact),)
-            yield f"{name} {'-'.join(contact)} welded", (Change("welded", name, contact=contact),)
-        if element.key == (name, "coil"):
-            yield f"{name} coil open", (Change("open", Terminal(name, net.circuit.parts[name].pins[0])),)
+        (a, x), (b, y) = self.ends_of(first), self.ends_of(second)
+        self.ends[first], self.ends[second] = (a, y), (b, x)

@@ -25,13 +25,24 @@ class Element:
 
 @dataclass(frozen=True)
 class Net:
-    """The healthy circuit with all switches open. Node 0 is the chassis."""
+    """The healthy circuit with all switches open. Node 0 is the chassis.
+
+    `index` is each element's place by key, `places` those of each part and wire.
+    """
 
     circuit: Circuit
     nodes: dict[Terminal, int]
     count: int
     elements: tuple[Element, ...]
-    index: dict[Key, int] = field(default_factory=dict)
+    index: dict[Key, int] = field(init=False)
+    places: dict[str, tuple[int, ...]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        places: dict[str, list[int]] = {}
+        for place, element in enumerate(self.elements):
+            places.setdefault(element.key[0], []).append(place)
+        object.__setattr__(self, "index", {e.key: i for i, e in enumerate(self.elements)})
+        object.__setattr__(self, "places", {name: tuple(found) for name, found in places.items()})
 
     def node(self, terminal: Terminal) -> int:
         """The node of a terminal; a connector's pin without side is its first side."""
@@ -67,7 +78,7 @@ def compile_net(circuit: Circuit, share: float = 1.0) -> Net:
         curve = curves.ohms(curves.wire_ohms(wire.mm2, wire.metres))
         ends = full(circuit, wire.start), full(circuit, wire.end)
         elements.append(Element((name,), nodes[ends[0]], nodes[ends[1]], curve))
-    return Net(circuit, nodes, count, tuple(elements), {e.key: i for i, e in enumerate(elements)})
+    return Net(circuit, nodes, count, tuple(elements))
 
 
 def terminals(part: Part) -> Iterator[Terminal]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kb.circuit import curves
 from kb.circuit.worlds import Answer, Bench, World, live, speed
@@ -13,6 +13,7 @@ from kb.netlist import Circuit, Part, ReadingRow, Terminal
 LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
 METER_OHMS = 1e7
 FORCED = 1e-3  # A that an ohmmeter sends
+BESIDE = 1e-8  # S beside it, taken off its reading again, so that its current always has a way
 OVER = 1e7  # ohm from which it shows OL
 LAMP_WATTS = 3.0
 LED_LAMP = (3.4, 900.0)  # V and ohm
@@ -80,7 +81,7 @@ def _verdict(part: Part, volts: float, amps: float, healthy: Healthy, position: 
     words = ("bright", "dim", "dark")
     if part.kind == "led":
         rated = (healthy.bench.net.volts - part.values["volts"].value) / part.values["series"].value
-        return _three(amps / rated, curves.LED_BRIGHT, curves.LED_DIM, words), ""
+        return _three(amps / rated if rated > 0 else 0.0, curves.LED_BRIGHT, curves.LED_DIM, words), ""
     rated = part.values["volts"].value
     share = abs(volts) / rated if abs(amps) > curves.SLEEPING * rated_amps(part) else 0.0
     return _three(share, curves.BRIGHT, curves.DIM, words), ""
@@ -118,14 +119,13 @@ class Reader:
         if row.instrument in ("clamp", "eye") or not isinstance(row.red, Terminal) or row.black is None:
             return placed
         red, black = self.bench.net.node(row.red), self.bench.net.node(row.black)
-        if row.instrument == "ohmmeter":
-            return placed
         curve = {
+            "ohmmeter": curves.line(BESIDE, -FORCED),
             "test lamp": curves.filament(self.bench.net.volts or 1.0, LAMP_WATTS),
             "LED lamp": curves.both_ways(*LED_LAMP),
             "voltmeter": curves.ohms(METER_OHMS),
         }[row.instrument]
-        return World(position, world.changes, row.unplugged, world.blown, (red, black, curve))
+        return replace(placed, probe=(red, black, curve), dead=row.instrument == "ohmmeter")
 
     def read(self, rows: list[ReadingRow], worlds: list[World]) -> list[Reading | None]:
         """One reading for each row in its world; None where the world has no answer."""
@@ -144,7 +144,7 @@ class Reader:
         if row.instrument == "clamp":
             return Reading(answer.current(str(row.red)), "A", None, supply=supply)
         if row.instrument == "ohmmeter":
-            return self._ohms(row, world, bare, supply)
+            return self._ohms(row, answer, bare, supply)
         if row.instrument == "voltmeter":
             return self._volts(row, answer, bare, supply)
         return Reading(None, "", self._lamp(row.instrument, answer), supply=supply)
@@ -167,7 +167,8 @@ class Reader:
     def _lamp(self, instrument: str, answer: Answer) -> str:
         if instrument == "LED lamp":
             return _three(abs(answer.probe_amps), curves.LED_LAMP_LIT, curves.LED_LAMP_FAINT, ("bright", "dim", "dark"))
-        return _three(abs(answer.probe_volts) / self.bench.net.volts, curves.BRIGHT, curves.DIM, ("bright", "dim", "dark"))
+        share = abs(answer.probe_volts) / (self.bench.net.volts or 1.0)
+        return _three(share, curves.BRIGHT, curves.DIM, ("bright", "dim", "dark"))
 
     def _volts(self, row: ReadingRow, answer: Answer, bare: Answer, supply: float) -> Reading:
         red, black = (self.bench.net.node(t) for t in (row.red, row.black) if isinstance(t, Terminal))
@@ -175,17 +176,14 @@ class Reader:
             return Reading(0.0, "V", None, defined=False, supply=supply)
         return Reading(answer.probe_volts, "V", None, supply=supply)
 
-    def _ohms(self, row: ReadingRow, world: World, bare: Answer, supply: float) -> Reading:
-        """1 mA through the part with the sources out; refused where a source hangs on a lead."""
-        red, black = (self.bench.net.node(t) for t in (row.red, row.black) if isinstance(t, Terminal))
-        if live(self.bench, bare, red) or live(self.bench, bare, black):
+    def _ohms(self, row: ReadingRow, answer: Answer, bare: Answer, supply: float) -> Reading:
+        """1 mA sent through with the sources out; refused where a source hangs on a lead."""
+        if any(live(bare, self.bench.net.node(t)) for t in (row.red, row.black) if isinstance(t, Terminal)):
             return Reading(None, "ohm", "undefined", defined=False, supply=supply)
-        if not bare.same_island(red, black):
+        siemens = FORCED / abs(answer.probe_volts) - BESIDE if answer.probe_volts else 0.0
+        if answer.probe_volts and siemens < 1 / OVER:
             return Reading(None, "ohm", "OL", supply=supply)
-        push = (red, black, curves.Curve((float("inf"),), (0.0,), (-FORCED,)))
-        answer = self.bench.solve([World(world.position, world.changes, world.unplugged, world.blown, push, True)])[0]
-        value = abs(answer.probe_volts) / FORCED
-        return Reading(None, "ohm", "OL", supply=supply) if value > OVER else Reading(value, "ohm", None, supply=supply)
+        return Reading(1 / siemens if siemens else 0.0, "ohm", None, supply=supply)
 
 
 def meets(reading: Reading, ranges: tuple[ReadingRange, ...]) -> bool:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-
 from kb.circuit import curves
 from kb.circuit.batch import Floats, Ints, Solved, solve
 from kb.circuit.curves import OPEN, Curve
-from kb.circuit.faults import SPARE, Draft
+from kb.circuit.faults import Draft
 from kb.circuit.net import Net, compile_net
 from kb.netlist import Change, Circuit, Position
 
 _ROUNDS = 12
 _CHUNK = 2000
+_ALIKE = 1 - 1e-9  # fuses so near to the most overloaded one blow together
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Answer:
     """A solved world. `amps` and `across` are by element; the probe's are `probe_amps`, `probe_volts`.
 
     `blown` are the fuses and outputs that went out, `strained` fuses above 1.35 times their rating.
-    `state` is `` or what kept it from an answer: `unsettled`, `shorted`.
+    `state` is `` or what kept it from an answer: `unsettled`, `shorted`; `driving` the elements that are sources.
     """
 
     net: Net
@@ -50,12 +50,11 @@ class Answer:
     strained: frozenset[str]
     pulled: frozenset[str]
     state: str
+    driving: tuple[int, ...]
 
     def current(self, name: str) -> float:
         """The current through a wire or a part's first element, in A; a plug's or switch's is its largest."""
-        places = [i for i, e in enumerate(self.net.elements) if e.key[0] == name]
-        found = [float(self.amps[i]) for i in places]
-        return max(found, key=abs, default=0.0)
+        return max((float(self.amps[i]) for i in self.net.places.get(name, ())), key=abs, default=0.0)
 
     def voltage(self, name: str) -> float:
         """The voltage from a part's first pin to its second, in V."""
@@ -84,11 +83,11 @@ class Bench:
     def __init__(self, circuit: Circuit, share: float = 1.0) -> None:
         self.circuit, self.share = circuit, share
         self.net = compile_net(circuit, share)
-        self.wide = replace(self.net, count=self.net.count + SPARE)
         self.fuses = [p for p in circuit.parts.values() if p.kind == "fuse"]
         self.outputs = [p for p in circuit.parts.values() if p.kind == "output"]
         self.relays = [p for p in circuit.parts.values() if p.kind == "relay"]
         self.batteries = [p for p in circuit.parts.values() if p.kind == "battery"]
+        self.sources = [p for p in circuit.parts.values() if p.kind in ("battery", "output", "input")]
 
     def solve(self, worlds: Sequence[World]) -> list[Answer]:
         """Solve worlds, some thousands at a time, until relays rest and no further fuse blows."""
@@ -99,16 +98,20 @@ class Bench:
 
     def _chunk(self, worlds: Sequence[World]) -> list[Answer]:
         states = [_State(world, world.blown) for world in worlds]
-        answers: list[Answer | None] = [None] * len(states)
+        answers: dict[int, Answer] = {}
         for turn in range(_ROUNDS):
             open_ = [i for i, state in enumerate(states) if not state.done]
-            if not open_:
-                break
-            solved = solve(self.wide, [self._draft(states[i]).variant() for i in open_])
+            drafts = [self._draft(states[i]) for i in open_]
+            solved = self._solve(drafts)
             for row, i in enumerate(open_):
                 self._rest(states[i], solved, row, last=turn == _ROUNDS - 1)
-                answers[i] = self._answer(states[i], solved, row)
-        return [a for a in answers if a is not None]
+                if states[i].done:
+                    answers[i] = self._answer(states[i], drafts[row], solved, row)
+        return [answers[i] for i in range(len(states))]
+
+    def _solve(self, drafts: Sequence[Draft]) -> Solved:
+        spare = max((draft.spare for draft in drafts), default=0)
+        return solve(replace(self.net, count=self.net.count + spare), [draft.variant() for draft in drafts])
 
     def _draft(self, state: _State) -> Draft:
         draft, world = Draft(self.net, self.share), state.world
@@ -129,23 +132,35 @@ class Bench:
 
     def _dead(self, draft: Draft) -> None:
         """Take out what drives current by itself."""
-        for place in range(len(self.net.elements)):
-            if any(draft.curve(place).offsets) and len(draft.curve(place).ends) == 1:
-                draft.curves[place] = OPEN
+        for place in self._driving(draft):
+            draft.curves[place] = OPEN
+
+    def _driving(self, draft: Draft) -> tuple[int, ...]:
+        """The elements that drive current by themselves: batteries, outputs and inputs with volts behind them."""
+        places = (self.net.index[(part.name,)] for part in self.sources)
+        return tuple(place for place in places if any(draft.curve(place).offsets))
 
     def _rest(self, state: _State, solved: Solved, row: int, last: bool) -> None:
         if not solved.settled[row]:
             state.done = state.unsettled = True
             return
-        blown = state.blown | {p.name for p in self.fuses if self._amps(solved, row, p.name) > curves.BLOWS * p.values["amps"].value}
-        blown |= {p.name for p in self.outputs if self._amps(solved, row, p.name) > p.values["limit"].value}
+        out = self._goes_out(state, solved, row)
         pulled = frozenset(p.name for p in self.relays if self._pulls(solved, row, p.name, state.pulled))
-        if blown == state.blown and pulled == state.pulled:
+        if not out and pulled == state.pulled:
             state.done = True
-        elif last or (blown == state.blown and pulled in state.seen):
+        elif last or (not out and pulled in state.seen):
             state.done = state.unsettled = True
-        state.seen.add(state.pulled)
-        state.blown, state.pulled = blown, pulled
+        state.seen = set() if out else state.seen | {state.pulled}  # a blown fuse makes a new circuit
+        state.blown, state.pulled = state.blown | out, pulled
+
+    def _goes_out(self, state: _State, solved: Solved, row: int) -> frozenset[str]:
+        """Outputs above their limit, which act at once; else the fuse that blows first: the most overloaded."""
+        out = frozenset(p.name for p in self.outputs if self._amps(solved, row, p.name) > p.values["limit"].value)
+        if out - state.blown:
+            return out - state.blown
+        loads = {p.name: self._amps(solved, row, p.name) / p.values["amps"].value for p in self.fuses}
+        most = max(loads.values(), default=0.0)
+        return frozenset(name for name, times in loads.items() if times > curves.BLOWS and times > most * _ALIKE)
 
     def _amps(self, solved: Solved, row: int, name: str) -> float:
         return abs(float(solved.amps[row, self.net.index[(name,)]]))
@@ -155,36 +170,35 @@ class Bench:
         values = self.circuit.parts[name].values
         return volts >= (values["drops"] if name in pulled else values["pulls"]).value
 
-    def _answer(self, state: _State, solved: Solved, row: int) -> Answer:
+    def _answer(self, state: _State, draft: Draft, solved: Solved, row: int) -> Answer:
         size = len(self.net.elements)
-        amps = solved.amps[row, :size]
         strained = frozenset(
             p.name for p in self.fuses
             if p.name not in state.blown and self._amps(solved, row, p.name) > curves.MAY_BLOW * p.values["amps"].value
         )  # fmt: skip
         probe = state.world.probe is not None
-        condition = "unsettled" if state.unsettled else "shorted" if self._shorted(state, solved, row) else ""
+        condition = "unsettled" if state.unsettled else "shorted" if self._shorted(draft, solved, row) else ""
         return Answer(
-            self.net, solved.volts[row], solved.island[row], solved.across[row, :size], amps,
+            self.net, solved.volts[row], solved.island[row], solved.across[row, :size], solved.amps[row, :size],
             float(solved.across[row, size]) if probe else 0.0, float(solved.amps[row, size]) if probe else 0.0,
-            state.blown, strained, state.pulled, condition)  # fmt: skip
+            state.blown, strained, state.pulled, condition, self._driving(draft))  # fmt: skip
 
-    def _shorted(self, state: _State, solved: Solved, row: int) -> bool:
-        if state.world.dead:
-            return False
-        return any(
-            abs(float(solved.across[row, self.net.index[(p.name,)]])) < curves.SHORTED * p.values["volts"].value * self.share
-            for p in self.batteries
-        )
+    def _shorted(self, draft: Draft, solved: Solved, row: int) -> bool:
+        """True where a battery is pulled down, or feeds its other pole over copper without a fuse."""
+        for battery in self.batteries:
+            place = self.net.index[(battery.name,)]
+            volts, amps, curve = solved.across[row, place], solved.amps[row, place], draft.curve(place)
+            if amps < 0 and volts * curve.slopes[0] < -curves.SHORTED * curve.offsets[0]:
+                return True
+            if amps < -curves.SHORT_AMPS and draft.copper(*draft.ends_of(place)):
+                return True
+        return False
 
 
-def live(bench: Bench, answer: Answer, node: int) -> bool:
+def live(answer: Answer, node: int) -> bool:
     """True where a node hangs together with a source, so that an ohmmeter must not be put there."""
-    for element in bench.net.elements:
-        drives = len(element.curve.ends) == 1 and element.curve.offsets[0] != 0
-        if drives and answer.island[element.a] == answer.island[node] and answer.island[node] == answer.island[element.b]:
-            return True
-    return False
+    ends = (answer.net.elements[place] for place in answer.driving)
+    return any(answer.island[node] in (answer.island[e.a], answer.island[e.b]) for e in ends)
 
 
 def speed(volts: float, winding: float, runs: float) -> float:
