@@ -19,6 +19,7 @@ from kb.circuit.net import GROUND, Net
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 _ROUNDS = 400
+_JUMPS = 12  # for so many rounds elements go to the piece that holds their voltage at once
 _ONE_BY_ONE = 60  # after so many rounds only the first element that left its piece moves
 _SLACK = 1e-9
 
@@ -100,47 +101,49 @@ class _Batch:
         self.nodes, self.which, self.a, self.b = nodes, which, a, b
         self.slopes, self.offsets, self.ends, start = table.table()
         self.piece = start[which]
-        self.last = np.array([len(c.ends) - 1 for c in table.curves])[which]
+        self.bent = np.flatnonzero(np.array([len(c.ends) > 1 for c in table.curves])[which].any(axis=0))
         self.rows = np.arange(len(which))
         self.known: dict[bytes, Ints] = {}
 
+    @np.errstate(over="ignore", invalid="ignore")  # ohms far out of scale: not settled
     def run(self) -> Solved:
-        count = len(self.which)
-        volts, island = np.zeros((count, self.nodes)), np.zeros((count, self.nodes), dtype=np.int64)
-        settled = np.zeros(count, dtype=bool)
+        volts, island = np.zeros((len(self.rows), self.nodes)), np.zeros((len(self.rows), self.nodes), dtype=np.int64)
+        settled = np.zeros(len(self.rows), dtype=bool)
         open_rows = self.rows
         for turn in range(_ROUNDS):
+            volts[open_rows], island[open_rows] = self._linear(open_rows)
+            move = self._move(open_rows, volts, turn)
+            moving = move.any(axis=1)
+            settled[open_rows[~moving]] = np.isfinite(volts[open_rows[~moving]]).all(axis=1)
+            self.piece[open_rows[:, None], self.bent] += move
+            open_rows = open_rows[moving]
             if not len(open_rows):
                 break
-            volts[open_rows], island[open_rows] = self._linear(open_rows)
-            move = self._move(open_rows, volts)
-            moving = move.any(axis=1)
-            settled[open_rows[~moving]] = True
-            if turn >= _ONE_BY_ONE:
-                first = np.argmax(move != 0, axis=1)
-                only = np.zeros_like(move)
-                only[np.arange(len(move)), first] = move[np.arange(len(move)), first]
-                move = only
-            self.piece[open_rows] += move
-            open_rows = open_rows[moving]
-        across = self._across(self.rows, volts)
+        across = self._across(self.rows[:, None], volts)
         amps = self._take(self.slopes, self.rows) * across + self._take(self.offsets, self.rows)
         return Solved(volts, across, amps, island, settled)
 
     def _take(self, table: Floats, rows: Ints) -> Floats:
         return table[self.which[rows], self.piece[rows]]
 
-    def _across(self, rows: Ints, volts: Floats) -> Floats:
-        at = rows[:, None]
-        return volts[at, self.a[rows]] - volts[at, self.b[rows]]
+    def _across(self, at: Ints, volts: Floats, columns: slice | Ints = slice(None)) -> Floats:
+        rows = at[:, 0]
+        return volts[at, self.a[rows][:, columns]] - volts[at, self.b[rows][:, columns]]
 
-    def _move(self, rows: Ints, volts: Floats) -> Ints:
-        across, piece = self._across(rows, volts), self.piece[rows]
-        ends = self.ends[self.which[rows]]
-        upper = np.take_along_axis(ends, piece[..., None], 2)[..., 0]
-        lower = np.where(piece > 0, np.take_along_axis(ends, np.maximum(piece - 1, 0)[..., None], 2)[..., 0], -np.inf)
-        slack = _SLACK * (1 + np.abs(across))
-        return (across > upper + slack).astype(np.int64) - (across < lower - slack).astype(np.int64)
+    def _move(self, rows: Ints, volts: Floats, turn: int) -> Ints:
+        """How many pieces each element of several pieces goes on: all the way at first, later step by step."""
+        at = rows[:, None]
+        across, piece = self._across(at, volts, self.bent), self.piece[at, self.bent]
+        ends, place = self.ends[self.which[at, self.bent]], np.arange(self.ends.shape[1])
+        slack = (_SLACK * (1 + np.abs(across)))[..., None]
+        up = ((across[..., None] > ends + slack) & (place >= piece[..., None])).sum(axis=2)
+        down = ((across[..., None] < ends - slack) & (place < piece[..., None])).sum(axis=2)
+        move = up - down
+        if turn >= _JUMPS:
+            move = np.sign(move)
+        if turn >= _ONE_BY_ONE:
+            move *= np.cumsum(move != 0, axis=1) == 1
+        return move
 
     def _linear(self, rows: Ints) -> tuple[Floats, Ints]:
         g, c = self._take(self.slopes, rows), self._take(self.offsets, rows)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -65,6 +66,7 @@ def ohms(value: float) -> Curve:
     return source(0.0, value)
 
 
+@lru_cache(maxsize=4096)
 def source(volts: float, inside: float) -> Curve:
     """A source of `volts` behind `inside` ohm, plus at the first terminal."""
     siemens = 1.0 / max(inside, LEAST_OHMS) if inside <= MOST_OHMS else 0.0
@@ -106,12 +108,14 @@ def both_ways(volts: float, behind: float) -> Curve:
     return Curve((-volts, volts, np.inf), (1 / behind, 0.0, 1 / behind), (volts / behind, 0.0, -volts / behind))
 
 
+@lru_cache(maxsize=256)
 def motor(winding: float, runs: float) -> Curve:
     """Stands below `runs x winding` volts and draws V/R; above, about `runs` and a little more."""
     winding = max(winding, LEAST_OHMS)
     return through([(runs * winding, runs)], FRICTION / winding)
 
 
+@lru_cache(maxsize=256)
 def filament(volts: float, watts: float) -> Curve:
     """A lamp whose current goes as V to the 0.55: cold it draws many times the current."""
     rated = watts / volts

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from kb.circuit.verdicts import Healthy, Load, Reader, Reading, load, loads_of
-from kb.circuit.worlds import Answer, Bench, World
+from kb.circuit.worlds import Answer, Bench, Known, World
 from kb.netlist import Change, Circuit, FaultRow, ReadingRow
 
 
@@ -56,21 +56,24 @@ class Survey:
         readings: bool = True,
     ) -> list[Seen]:
         """Each fault in all positions and readings; a fuse that it blows anywhere is out everywhere."""
-        blown, states = self._arrival(faults)
+        known: Known = {}
+        blown, states = self._arrival(faults, known)
         positions = list(self.circuit.positions.values())
         worlds = [World(p, changes, (), out) for (_, changes), out in zip(faults, blown, strict=True) for p in positions]
-        answers = self.bench.solve(worlds)
-        read = self._readings(faults, blown) if readings else [()] * len(faults)
+        answers = self.bench.solve(worlds, known)
+        read = self._readings(faults, blown, known) if readings else [()] * len(faults)
         size = len(positions)
         return [
             self._seen(fault, row, answers[i * size : (i + 1) * size], state, read[i])
             for i, (fault, row, state) in enumerate(zip(faults, [*rows, *[None] * len(faults)], states, strict=False))
         ]
 
-    def _arrival(self, faults: Sequence[tuple[str, tuple[Change, ...]]]) -> tuple[list[frozenset[str]], list[str]]:
+    def _arrival(
+        self, faults: Sequence[tuple[str, tuple[Change, ...]]], known: Known
+    ) -> tuple[list[frozenset[str]], list[str]]:
         """The fuses that each fault blew before anybody came, and what it left without an answer."""
         positions = list(self.circuit.positions.values())
-        answers = self.bench.solve([World(p, changes) for _, changes in faults for p in positions])
+        answers = self.bench.solve([World(p, changes) for _, changes in faults for p in positions], known)
         fuses = {p.name for p in self.bench.fuses}
         blown, states = [], []
         for i in range(len(faults)):
@@ -80,7 +83,7 @@ class Survey:
         return blown, states
 
     def _readings(
-        self, faults: Sequence[tuple[str, tuple[Change, ...]]], blown: Sequence[frozenset[str]]
+        self, faults: Sequence[tuple[str, tuple[Change, ...]]], blown: Sequence[frozenset[str]], known: Known
     ) -> list[tuple[Reading | None, ...]]:
         rows = [row for row in self.circuit.readings if readable(row)]
         worlds = [
@@ -88,7 +91,7 @@ class Survey:
             for (_, changes), out in zip(faults, blown, strict=True)
             for row in rows
         ]
-        read = self.reader.read(rows * len(faults), worlds)
+        read = self.reader.read(rows * len(faults), worlds, known)
         return [self._placed(rows, read[i * len(rows) : (i + 1) * len(rows)]) for i in range(len(faults))]
 
     def _placed(self, rows: Sequence[ReadingRow], read: Sequence[Reading | None]) -> tuple[Reading | None, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from kb.circuit import curves
-from kb.circuit.worlds import Answer, Bench, World, live, speed
+from kb.circuit.worlds import Answer, Bench, Known, World, live, speed
 from kb.model import ReadingRange
 from kb.netlist import Circuit, Part, ReadingRow, Terminal
 
@@ -50,12 +50,16 @@ class Healthy:
         answers = bench.solve([World(position) for position in positions])
         self.answers = dict(zip(bench.circuit.positions, answers, strict=True))
         self.bench = bench
+        self.measures = {
+            name: {position: _measure(part, answer) for position, answer in self.answers.items()}
+            for name, part in loads_of(bench.circuit).items()
+        }
 
     def most(self, part: Part, position: str) -> float:
         """A load's speed or watts in this position; where it rests there, the most in any position."""
-        most = max((_measure(part, answer) for answer in self.answers.values()), default=0.0)
-        here = _measure(part, self.answers[position])
-        return here if here > curves.RESTS * most else most
+        measures = self.measures[part.name]
+        most = max(measures.values(), default=0.0)
+        return measures[position] if measures[position] > curves.RESTS * most else most
 
 
 def _measure(part: Part, answer: Answer) -> float:
@@ -127,11 +131,12 @@ class Reader:
         }[row.instrument]
         return replace(placed, probe=(red, black, curve), dead=row.instrument == "ohmmeter")
 
-    def read(self, rows: list[ReadingRow], worlds: list[World]) -> list[Reading | None]:
-        """One reading for each row in its world; None where the world has no answer."""
+    def read(self, rows: list[ReadingRow], worlds: list[World], known: Known | None = None) -> list[Reading | None]:
+        """One reading for each row in its world; None where the world has no answer. `known` as in `Bench.solve`."""
         asked = [self.world(row, world) for row, world in zip(rows, worlds, strict=True)]
-        answers = self.bench.solve(asked)
-        bare = self.bench.solve([World(w.position, w.changes, w.unplugged, w.blown) for w in asked])
+        known = {} if known is None else known
+        answers = self.bench.solve(asked, known)
+        bare = self.bench.solve([World(w.position, w.changes, w.unplugged, w.blown) for w in asked], known)
         return [
             None if a.state or b.state else self._reading(row, world, a, b)
             for row, world, a, b in zip(rows, asked, answers, bare, strict=True)

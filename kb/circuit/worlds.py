@@ -13,7 +13,7 @@ from kb.circuit.net import Net, compile_net
 from kb.netlist import Change, Circuit, Position
 
 _ROUNDS = 12
-_CHUNK = 2000
+_NUMBERS = 1_000_000  # in the matrices that are solved at once
 _ALIKE = 1 - 1e-9  # fuses so near to the most overloaded one blow together
 
 
@@ -29,6 +29,11 @@ class World:
     blown: frozenset[str] = frozenset()
     probe: tuple[int, int, Curve] | None = None
     dead: bool = False
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells this world from all others of its circuit."""
+        return (self.position.name, self.changes, self.unplugged, self.blown, self.probe, self.dead)
 
 
 @dataclass(frozen=True)
@@ -65,6 +70,9 @@ class Answer:
         return bool(self.island[a] == self.island[b])
 
 
+Known = dict[tuple[object, ...], Answer]
+
+
 @dataclass
 class _State:
     """What has come to rest so far in one world."""
@@ -89,18 +97,26 @@ class Bench:
         self.batteries = [p for p in circuit.parts.values() if p.kind == "battery"]
         self.sources = [p for p in circuit.parts.values() if p.kind in ("battery", "output", "input")]
 
-    def solve(self, worlds: Sequence[World]) -> list[Answer]:
-        """Solve worlds, some thousands at a time, until relays rest and no further fuse blows."""
-        answers: list[Answer] = []
-        for start in range(0, len(worlds), _CHUNK):
-            answers.extend(self._chunk(worlds[start : start + _CHUNK]))
-        return answers
+    def solve(self, worlds: Sequence[World], known: Known | None = None) -> list[Answer]:
+        """Solve worlds, some hundreds at a time, until relays rest and no further fuse blows.
+
+        `known` are answers at hand; those that are new are put there.
+        """
+        known = {} if known is None else known
+        new = {key: world for world in worlds if (key := world.key) not in known}
+        keys, size = list(new), max(_NUMBERS // self.net.count**2, 1)
+        for start in range(0, len(keys), size):
+            some = keys[start : start + size]
+            known.update(zip(some, self._chunk([new[key] for key in some]), strict=True))
+        return [known[world.key] for world in worlds]
 
     def _chunk(self, worlds: Sequence[World]) -> list[Answer]:
         states = [_State(world, world.blown) for world in worlds]
         answers: dict[int, Answer] = {}
         for turn in range(_ROUNDS):
             open_ = [i for i, state in enumerate(states) if not state.done]
+            if not open_:
+                break
             drafts = [self._draft(states[i]) for i in open_]
             solved = self._solve(drafts)
             for row, i in enumerate(open_):
