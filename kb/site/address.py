@@ -31,3 +31,8 @@ def relative(address: str, page: str) -> str:
 def root_of(page: str) -> str:
     """The way from the site path `page` up to the root: `` at the top, `../` one folder down."""
     return "../" * page.count("/")
+
+
+def page_slug(path: str) -> str:
+    """A page's path as the beginning of an anchor."""
+    return "-".join("".join(c if c.isalnum() else " " for c in path.removesuffix(".md").casefold()).split())

@@ -12,7 +12,8 @@ from kb.graph import Graph
 from kb.model import Base, Block, Inline, Message, Node, SignalWord, Value
 from kb.reference import PROCEDURES, Kind
 from kb.site import safety, wiring
-from kb.site.address import node_address, page_address
+from kb.site.address import node_address, page_address, page_slug
+from kb.site.drawing.drawn import Drawn
 from kb.site.gather import FindingCard, finding_cards
 from kb.site.marks import Marks
 from kb.site.overview import lessons
@@ -60,6 +61,17 @@ class Site:
         self.lessons = lessons(base)
         self.written_names = {ref.span: target for ref, target in base.targets.items()}
         self._users = _users(base)
+        self._drawn: dict[str, Drawn] = {}
+        self._slugs = slugs(base)
+
+    def drawn(self, node: Node) -> Drawn | None:
+        """A circuit's drawing; None where a row of it could not be read, or it has nothing to draw."""
+        circuit = self.base.circuits.get(node.id)
+        if circuit is None or not circuit.sound or not circuit.wires:
+            return None
+        if node.id not in self._drawn:
+            self._drawn[node.id] = Drawn(self.base, node, self._slugs[node.id])
+        return self._drawn[node.id]
 
     @property
     def one_vehicle(self) -> bool:
@@ -211,6 +223,19 @@ class Site:
         circuits = [self.base.circuits[node.id] for node in self.wiring.circuits(vehicle)]
         refs = [row.symptom for circuit in circuits for row in circuit.symptoms if row.symptom]
         return list(self.base.all(tuple(refs)))
+
+
+def slugs(base: Base) -> dict[str, str]:
+    """A file name for each circuit's data, none twice."""
+    found: dict[str, str] = {}
+    for name in base.circuits:
+        wanted = slug = f"{page_slug(base.nodes[name].page)}-{base.nodes[name].anchor}"
+        count = 1
+        while slug in found.values():
+            count += 1
+            slug = f"{wanted}-{count}"
+        found[name] = slug
+    return found
 
 
 def names_point(block: Block) -> bool:

@@ -9,6 +9,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from kb.assets import templates_dir
+from kb.site.drawing.shapes import number
 
 
 @cache
@@ -22,7 +23,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    env.filters |= {"duration": duration, "plural": plural, "percent": percent}
+    env.filters |= {"duration": duration, "plural": plural, "percent": percent, "px": number}
     return env
 
 

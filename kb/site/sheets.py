@@ -14,7 +14,7 @@ from kb.graph import Graph
 from kb.model import Base, Block, Node, Page
 from kb.reference import Kind
 from kb.site import overview
-from kb.site.address import page_address, symptom_address
+from kb.site.address import page_address, page_slug, symptom_address
 from kb.site.context import Site, strongest_first
 from kb.site.gather import gather
 from kb.site.marks import mark
@@ -91,6 +91,7 @@ def _front(site: Site) -> Data:
     def more() -> Data:
         return {
             "page_class": "front",
+            "scripts": _scripts(site, page),
             "groups": overview.groups(site.base, site.graph),
             "nodes": _levelled(site.base, page, levels)[1:],
             "lesson_ends": _lesson_ends(site.base, page),
@@ -107,6 +108,7 @@ def _page(site: Site, page: Page) -> Data:
     def more() -> Data:
         return {
             "title": page.title,
+            "scripts": _scripts(site, page),
             "opens_with_heading": 1 in levels.values(),
             "nodes": _levelled(site.base, page, levels),
             "lesson_ends": _lesson_ends(site.base, page),
@@ -114,6 +116,12 @@ def _page(site: Site, page: Page) -> Data:
         }
 
     return _given(site, page_address(page.path), more, page.path)
+
+
+def _scripts(site: Site, page: Page) -> tuple[str, ...]:
+    """The scripts of a page as written: one more where it draws a circuit."""
+    drawn = any(site.drawn(node) for node in kept(site.base, page) if node.kind is Kind.CIRCUIT)
+    return ("site.js", "wiring.js") if drawn else ("site.js",)
 
 
 def _symptom(site: Site, symptom: Node) -> Data:
@@ -139,11 +147,6 @@ def _moved(site: Site, address: str, symptom: Node) -> Data:
 def _local(page: str, node: Node) -> str:
     """A node's anchor on a symptom's page: its own, after its page's name where that is another."""
     return node.anchor if node.page == page else f"{page_slug(node.page)}-{node.anchor}"
-
-
-def page_slug(path: str) -> str:
-    """A page's path as the beginning of an anchor."""
-    return "-".join("".join(c if c.isalnum() else " " for c in path.removesuffix(".md").casefold()).split())
 
 
 def _levelled(base: Base, page: Page, levels: Mapping[int, int]) -> list[tuple[Node, int]]:
