@@ -21,7 +21,7 @@ from collections.abc import Iterator
 
 from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
-from kb.read.facts import FACTS
+from kb.read.fact_specs import FACTS
 from kb.reference import Kind
 
 SEVERITY = Severity.ERROR

@@ -8,11 +8,10 @@ from dataclasses import replace
 
 from kb.diagnostic import Problem
 from kb.model import Cell, Row, Table
-from kb.netlist import Circuit, FaultRow, Part, Position, ReadingRow, SymptomRow, Terminal, Wire
-from kb.quantity import edits, nearest, quantity
+from kb.netlist import Circuit, FaultRow, Part, Position, ReadingRow, SymptomRow, Terminal
 from kb.read.blocks import Blocks
 from kb.read.findings import columns_of, short_row
-from kb.read.parts import PART_KINDS, Values, read_value
+from kb.read.part_rows import PartRows
 from kb.read.wrong import WrongReader
 from kb.reference import Kind, Ref
 
@@ -26,34 +25,20 @@ TABLES: Mapping[str, tuple[str, ...]] = {
     "Cavity of": ("Cavity of",),
 }
 NAMED = frozenset(("Fault of", "Symptom of", "Reading of"))  # their first cell is a reference
-COLOURS: frozenset[str] = frozenset("BK BN RD OG YE GN BU VT GY WH PK GD TQ SR".split())  # IEC 60757
 INSTRUMENTS = ("test lamp", "LED lamp", "voltmeter", "ohmmeter", "clamp", "eye")
-_LIGHT = ("bright", "dim", "dark")
-_HEAT = ("hot", "warm", "cold")
-SHOWN: Mapping[str, tuple[str, ...]] = {  # what each kind of load shows; a motor its directions too
-    "motor": ("moves", "slow", "still"), "lamp": _LIGHT, "led": _LIGHT, "heater": _HEAT, "resistor": _HEAT,
-    "cell": (*_LIGHT, *_HEAT), "fuse": ("whole", "blown"),
-}  # fmt: skip
 _SWITCHES = ("switch", "limit switch")
 _STATES = ("Part", "Wire", "Position")  # what the other tables refer to
 _NEEDED: Mapping[str, tuple[str, ...]] = {"Part": ("Kind",), "Wire": ("From", "To")}
-_NAME = re.compile(r"[^\W\d_][\w-]*")
-_POINT = re.compile(r"([\w-]+)\.(\S+)(?:\s+(\S+))?")
-_POINT_HELP = "write a part, a dot and a pin: `J2.tilt`, with a connector's side: `J2.tilt mirror`"
 
 
-class CircuitReader:
+class CircuitReader(PartRows):
     """Reads the tables of one circuit node; `problems` are what was met."""
 
     def __init__(self, node: str, blocks: Blocks) -> None:
-        self.node, self.blocks = node, blocks
-        self.problems: list[Problem] = []
-        self.parts: dict[str, Part] = {}
-        self.wires: dict[str, Wire] = {}
-        self.positions: dict[str, Position] = {}
+        super().__init__(blocks)
+        self.node = node
         self.cavities: dict[Terminal, str] = {}
         self.refs: list[Ref] = []
-        self.doubtful: set[str] = set()  # parts, wires and positions whose own row couldn't be read
 
     def read(self, tables: list[Table]) -> Circuit:
         """The circuit that these tables state."""
@@ -67,17 +52,9 @@ class CircuitReader:
             self.node, self.parts, self.wires, self.positions, faults, symptoms, readings, self.cavities,
             sound=not self.problems)  # fmt: skip
 
-    def problem(self, cell: Cell, message: str, help: str = "", rule: str = "bad-value") -> None:
-        """Note what is wrong with a cell."""
-        self.problems.append(Problem(rule, cell.span, message, help))
-
-    def split(self, cell: Cell, sign: str) -> tuple[Cell, ...]:
-        """The stretches of a cell between `sign`s."""
-        return self.blocks.split(cell.span, sign) if cell.text else ()
-
     def _each(self, tables: list[Table], role: str) -> list[object]:
         read: Callable[[Row, dict[str, Cell], Table], object] = {
-            "Part": self._part, "Wire": self._wire, "Position": self._position, "Cavity of": self._cavity,
+            "Part": self.read_part, "Wire": self.read_wire, "Position": self._position, "Cavity of": self._cavity,
             "Fault of": self._fault, "Symptom of": self._symptom, "Reading of": self._reading,
         }[role]  # fmt: skip
         found = []
@@ -129,117 +106,6 @@ class CircuitReader:
             self.problem(cell, f"`{part.name}` is a {part.kind}, not a {fits[0]}", "")
         return cell.text
 
-    def unknown(self, cell: Cell, name: str, known: Mapping[str, object] | tuple[str, ...]) -> None:
-        """Report a name that this circuit doesn't have, unless its own row couldn't be read."""
-        if name in self.doubtful or any(edits(d, name, 1) == 1 for d in self.doubtful if not _NAME.fullmatch(d)):
-            return
-        near = nearest(name, known)
-        self.problem(self._narrow(cell, name), f"this circuit has no `{name}`", f"did you mean `{near}`?" if near else
-                     "name what the circuit's tables state", "unknown-point")  # fmt: skip
-
-    def _narrow(self, cell: Cell, name: str) -> Cell:
-        """The cell with the span of this name alone."""
-        content, places = self.blocks.contents.get(cell.span, ("", None))
-        match = re.search(rf"(?<!\w){re.escape(name)}(?!\w)", content) if name else None
-        return replace(cell, span=places.span(*match.span())) if match and places else cell
-
-    def _part(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
-        name, kind = cells["Part"].text, cells["Kind"].text
-        if not _NAME.fullmatch(name):
-            self.problem(cells["Part"], f"`{name}` is no part's name", "write a letter, then letters and digits")
-        elif name in self.parts:
-            self.problem(cells["Part"], f"`{name}` stands here twice", "give each part its own name")
-        elif kind not in PART_KINDS:
-            near = nearest(kind, PART_KINDS)
-            self.problem(cells["Kind"], f"`{kind}` is no kind of part",
-                         f"did you mean `{near}`?" if near else "kinds: " + ", ".join(PART_KINDS))  # fmt: skip
-            pins = tuple(cells["Pins"].text.split())
-            self.parts[name] = Part(name, near or kind, pins, span=row.span, value_text=cells["Values"].text)
-        else:
-            self.parts[name] = self._known_part(row, cells, name, kind)
-
-    def _known_part(self, row: Row, cells: Mapping[str, Cell], name: str, kind: str) -> Part:
-        spec = PART_KINDS[kind]
-        pins = self._pins(cells["Pins"], row, spec.pins, spec.least)
-        values = Values()
-        for cell in self.split(cells["Values"], ","):
-            wrong = read_value(kind, pins or ("a",), cell.text, values)
-            if wrong:
-                self.problem(cell, wrong, self._value_help(kind))
-        missing = [n for n in spec.needed if n not in values.quantities]
-        missing += ["sides"] if kind == "connector" and not values.sides else []
-        if missing and not any(p.span.line == row.span.line for p in self.problems):
-            where = cells["Values"] if cells["Values"].text else replace(cells["Part"], span=row.span)
-            self.problem(where, f"a {kind} needs its {', '.join(missing)}", self._value_help(kind))
-        quantities = {**spec.defaults, **values.quantities}
-        return Part(name, kind, pins, quantities, values.words, values.sides, values.turns, row.span,
-                    cells["Values"].text)  # fmt: skip
-
-    def _value_help(self, kind: str) -> str:
-        forms = [f"{words} {unit}".strip() for words, unit in PART_KINDS[kind].values]
-        return f"a {kind} takes: " + ", ".join([*forms, *(["sides NEAR FAR"] if kind == "connector" else [])])
-
-    def _pins(self, cell: Cell, row: Row, names: tuple[str, ...], least: int) -> tuple[str, ...]:
-        pins = tuple(cell.text.split()) or names[: max(least, 1)]
-        where = cell if cell.text else replace(cell, span=row.span)
-        if len(set(pins)) < len(pins):
-            self.problem(where, "a pin stands here twice", "give each pin its own name")
-        elif len(pins) < least or names and len(pins) > len(names):
-            count = f"{least}" if len(names) in (0, least) else f"{least} or {len(names)}"
-            more = "" if names else " or more"
-            self.problem(where, f"this part has {count}{more} pins", " ".join(names))
-        return pins
-
-    def terminal(self, cell: Cell) -> Terminal | None:
-        """The terminal that a cell names, with a problem where it names none."""
-        match = _POINT.fullmatch(cell.text)
-        if match is None:
-            self.problem(cell, f"`{cell.text}` is no point", _POINT_HELP)
-            return None
-        part = self.parts.get(match[1])
-        if match[1] in self.doubtful:
-            return None
-        if part is None:
-            self.unknown(cell, match[1], self.parts)
-        elif match[2] not in part.pins:
-            self.unknown(cell, match[2], part.pins)
-        elif match[3] and match[3] not in (part.sides or ()):
-            self.unknown(cell, match[3], part.sides or ())
-        else:
-            return Terminal(part.name, match[2], match[3] or (part.sides[0] if part.sides else ""))
-        return None
-
-    def _wire(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
-        name = cells["Wire"].text
-        if not _NAME.fullmatch(name) or name in self.wires or name in self.parts:
-            self.problem(cells["Wire"], f"`{name}` is no wire's name, or stands here twice",
-                         "give each wire a name of its own, such as `W4`")  # fmt: skip
-            return
-        start, end = self.terminal(cells["From"]), self.terminal(cells["To"])
-        mm2, metres = self._number(cells["mm2"], "mm2"), self._number(cells["Length"], "m")
-        self.doubtful |= set() if start and end else {name}
-        if start and end:
-            colour = self._colour(cells["Colour"])
-            self.wires[name] = Wire(name, start, end, colour, mm2, metres, cells["Bundle"].text, row.span)
-
-    def _number(self, cell: Cell, unit: str) -> float | None:
-        if not cell.text:
-            return None
-        read = quantity(cell.text) or quantity(f"{cell.text} {unit}")
-        if read is None or read[1] != unit or read[0] <= 0:
-            self.problem(cell, f"`{cell.text}` is no size in {unit}", f"write a number above zero, in {unit}")
-            return None
-        return read[0]
-
-    def _colour(self, cell: Cell) -> tuple[str, ...]:
-        text = cell.text.upper().replace("/", "")
-        codes = tuple(text[i : i + 2] for i in range(0, len(text), 2))
-        if any(code not in COLOURS for code in codes) or len(codes) > 2:
-            self.problem(cell, f"`{cell.text}` is no wire colour",
-                         "one or two IEC 60757 codes, base first: " + " ".join(sorted(COLOURS)))  # fmt: skip
-            return ()
-        return codes
-
     def _position(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
         name = cells["Position"].text
         if not name or name in self.positions or set(name) & set(":;,"):
@@ -265,35 +131,6 @@ class CircuitReader:
             found = self.contact(part, pair, pair.text)
             if found:
                 yield found
-
-    def contact(self, part: Part, cell: Cell, text: str) -> tuple[str, str] | None:
-        """The two pins of `pin-pin`; pins may themselves hold a hyphen."""
-        cuts = [(text[:i], text[i + 1 :]) for i, c in enumerate(text) if c == "-"]
-        known = next(((a, b) for a, b in cuts if a in part.pins and b in part.pins and a != b), None)
-        if known is None and part.name in self.doubtful:
-            return None
-        if known is None and (len(cuts) != 1 or set(cuts[0]) <= set(part.pins)):
-            self.problem(cell, f"`{text}` joins no two pins", "write `pin-pin`, with commas between")
-        elif known is None:
-            self.unknown(cell, next((p for p in cuts[0] if p not in part.pins), text), part.pins)
-        return known
-
-    def verdict(self, cell: Cell) -> tuple[str, str] | None:
-        """A load and what it does: `M1 up`."""
-        words = cell.text.split()
-        part = self.parts.get(words[0]) if words else None
-        if len(words) != 2:
-            self.problem(cell, f"`{cell.text}` is no load and verdict", "write a load and what it does: `M1 up`")
-        elif part is None:
-            self.unknown(cell, words[0], self.parts)
-        elif part.name in self.doubtful:
-            return None
-        elif words[1] not in (shown := (*SHOWN.get(part.kind, ()), *(part.turns or ()))):
-            self.problem(cell, f"`{words[1]}` is nothing that the {part.kind} `{part.name}` shows",
-                         "it shows: " + ", ".join(shown) if shown else "name a load or a fuse")  # fmt: skip
-        else:
-            return (words[0], words[1])
-        return None
 
     def _cavity(self, row: Row, cells: Mapping[str, Cell], table: Table) -> None:
         for head, cell in zip(table.header.cells[1:], row.cells[1:], strict=False):
@@ -338,11 +175,6 @@ class CircuitReader:
         content, _ = self.blocks.contents[cell.span]
         inner = self.blocks.split(cell.span, ",", content.index(":") + 1)
         return position.strip(), tuple(v for c in inner if (v := self.verdict(c)))
-
-    def known_position(self, cell: Cell, name: str) -> None:
-        """Report a position that this circuit doesn't have."""
-        if name not in self.positions:
-            self.unknown(cell, name, self.positions)
 
     def _reading(self, row: Row, cells: Mapping[str, Cell], table: Table) -> ReadingRow:
         test = self._named(cells["Reading of"], Kind.TEST)

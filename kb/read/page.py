@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
@@ -12,23 +11,33 @@ from kb.model import (
     Block,
     Fact,
     Finding,
-    Inline,
-    Moment,
     Node,
     Page,
-    Point,
     Table,
     Target,
 )
 from kb.netlist import Circuit
 from kb.read.blocks import ALLOWANCE, Blocks
-from kb.read.circuit import TABLES, CircuitReader
-from kb.read.facts import ALL_KEYS, FactReader, has_key, is_fact_list, item_content, key_of
-from kb.read.findings import COLUMNS, FindingsReader
+from kb.read.body import (
+    each,
+    is_allowance,
+    levels,
+    moments,
+    number_steps,
+    own_inlines,
+    points,
+    prose_refs,
+    role_of,
+    with_messages,
+    with_roles,
+)
+from kb.read.circuit import CircuitReader
+from kb.read.fact_specs import ALL_KEYS
+from kb.read.facts import FactReader, has_key, is_fact_list, item_content, key_of
+from kb.read.findings import FindingsReader
 from kb.read.headings import Anchors, Heading, anchor_of, read_heading, slug
-from kb.read.inlines import plain, refs_in, walk
+from kb.read.inlines import plain, walk
 from kb.read.lost import never_closed
-from kb.read.messages import read_message
 from kb.reference import PROCEDURES, Kind, Ref
 from kb.source import Source, Span
 
@@ -50,7 +59,6 @@ class _Draft:
     span: Span
     parent: int | None
     blocks: list[Block] = field(default_factory=list)
-    prose_heading_open: bool = False
     anchor: str = ""
     end_line: int = 0
 
@@ -133,11 +141,11 @@ class _PageReader:
     def _node(self, draft: _Draft, ids: list[str]) -> Node:
         facts, unknown, body = self._facts(draft)
         self._stray(draft, body)
-        body = _messages(body)
+        body = with_messages(body)
         id_ = self._id(draft)
         findings, body = self._tables(draft, body, id_)
-        body = tuple(_numbered(body, draft.kind))
-        prose = tuple(_prose_refs(body)) + tuple(unknown)
+        body = tuple(number_steps(body, draft.kind))
+        prose = tuple(prose_refs(body)) + tuple(unknown)
         self.refs.extend(r for f in facts.values() for v in f.values for r in v.refs)
         self.refs.extend(prose)
         self.refs.extend(r for row in findings for r in (*row.clears, *row.proves, *((row.next,) if row.next else ())))
@@ -145,8 +153,8 @@ class _PageReader:
         return Node(
             id_, draft.kind, draft.heading.name if draft.heading else "", self.source.path, draft.anchor,
             draft.level, draft.span, draft.heading.name_span if draft.heading else draft.span, draft.end_line,
-            ids[draft.parent] if draft.parent else None, facts, body, tuple(_moments(body)), findings,
-            tuple(_points(body)) if draft.kind in _POINT_KINDS else (), prose,
+            ids[draft.parent] if draft.parent else None, facts, body, tuple(moments(body)), findings,
+            tuple(points(body)) if draft.kind in _POINT_KINDS else (), prose,
             tuple(a for a in old if a not in self.anchors.taken))  # fmt: skip
 
     def _facts(self, draft: _Draft) -> tuple[dict[str, Fact], list[Ref], tuple[Block, ...]]:
@@ -154,7 +162,7 @@ class _PageReader:
         body = list(draft.blocks)
         title = next((i for i, b in enumerate(body) if draft.kind is Kind.BASE and b.span == draft.span), None)
         start = 0 if title is None else title + 1
-        at = next((i for i in range(start, len(body)) if not _is_allowance(body[i])), None)
+        at = next((i for i in range(start, len(body)) if not is_allowance(body[i])), None)
         listed = (draft.heading is not None) and at is not None and is_fact_list(body[at], draft.kind, self.blocks)
         if listed and at is not None:
             reader.read(body.pop(at))
@@ -168,7 +176,7 @@ class _PageReader:
                 self._stray_below_heading(block, draft.kind)
             else:
                 self._stray_in(block, draft.kind)
-            if not _is_allowance(block):
+            if not is_allowance(block):
                 after_heading = block.type == "heading"
 
     def _stray_below_heading(self, block: Block, kind: Kind) -> None:
@@ -198,8 +206,8 @@ class _PageReader:
         roles: dict[Span, str] = {}
         findings: Table | None = None
         wiring: list[Table] = []
-        for block in _each(body):
-            role = _role(block.table, draft.kind) if block.table else "prose"
+        for block in each(body):
+            role = role_of(block.table, draft.kind) if block.table else "prose"
             if block.table is None or role == "prose":
                 continue
             if role == "misplaced" or role == "findings" and findings:
@@ -212,7 +220,7 @@ class _PageReader:
         rows = self._findings(findings) if findings else ()
         if draft.kind is Kind.CIRCUIT:
             self._circuit(id_, wiring)
-        return rows, tuple(_with_roles(body, roles))
+        return rows, tuple(with_roles(body, roles))
 
     def _misplaced(self, table: Table, kind: Kind, role: str) -> None:
         message = f"a table with `{table.header.cells[0].text}` has no place in a {kind.value.lower()}"
@@ -241,14 +249,14 @@ class _PageReader:
 
     def _allowances(self, drafts: list[_Draft]) -> Iterator[Allowance]:
         ends = {d.span: d.end_line for d in drafts}
-        for blocks in _levels(self.blocks.top):
+        for blocks in levels(self.blocks.top):
             for index, block in enumerate(blocks):
                 if block.type == "html" and (match := ALLOWANCE.fullmatch(block.text)):
                     yield self._allowance(block, match[1], blocks[index + 1 :], ends)
 
     def _allowance(self, block: Block, text: str, after: tuple[Block, ...], ends: dict[Span, int]) -> Allowance:
         rule, _, reason = text.strip().partition(":")
-        below = next((b for b in after if not _is_allowance(b)), None)
+        below = next((b for b in after if not is_allowance(b)), None)
         first = below.span.line if below else 0
         last = below.span.end_line if below else 0
         if below and below.type == "heading":
@@ -261,7 +269,7 @@ class _PageReader:
         return closing.span.line - 1 if closing else len(self.source.lines)
 
     def _links(self) -> Iterator[Target]:
-        for inline in walk(i for b in _each(self.blocks.top) for i in _inlines(b)):
+        for inline in walk(i for b in each(self.blocks.top) for i in own_inlines(b)):
             if inline.type in ("link", "image"):
                 words = plain((inline,)) if inline.type == "link" else inline.text
                 yield Target(inline.span, inline.href, inline.type == "image", words)
@@ -275,10 +283,10 @@ class _PageReader:
 
     def _html(self) -> None:
         help = "write it in Markdown; a sign `<` that is meant as such is written `\\<`"
-        for block in _each(self.blocks.top):
-            if block.type == "html" and not _is_allowance(block) and not never_closed(block.text):
+        for block in each(self.blocks.top):
+            if block.type == "html" and not is_allowance(block) and not never_closed(block.text):
                 self._problem("raw-html", block.span, "HTML is shown as text", help)
-            for inline in walk(_inlines(block)):
+            for inline in walk(own_inlines(block)):
                 if inline.type == "html":
                     self._problem("raw-html", inline.span, "HTML is shown as text", help)
 
@@ -288,123 +296,3 @@ def _byte_problems(source: Source) -> list[Problem]:
         Problem("unreadable-page", span, "this isn't UTF-8 text, or holds a NUL", "save the page as UTF-8")
         for span in source.bad_bytes
     ]
-
-
-def _is_allowance(block: Block) -> bool:
-    return block.type == "html" and ALLOWANCE.fullmatch(block.text) is not None
-
-
-def _each(blocks: Iterable[Block]) -> Iterator[Block]:
-    for block in blocks:
-        yield block
-        yield from _each(block.children)
-
-
-def _levels(blocks: tuple[Block, ...]) -> Iterator[tuple[Block, ...]]:
-    yield blocks
-    for block in blocks:
-        if block.children:
-            yield from _levels(block.children)
-
-
-def _inlines(block: Block) -> Iterator[Inline]:
-    """The running text of a block itself: its own, or its table's cells'."""
-    yield from block.inlines
-    for row in (block.table.header, *block.table.rows) if block.table else ():
-        for cell in row.cells:
-            yield from cell.inlines
-
-
-def _messages(blocks: Iterable[Block]) -> tuple[Block, ...]:
-    """The same blocks with quotes that are safety messages told apart."""
-    made = []
-    for block in blocks:
-        message = read_message(block) if block.type == "quote" else None
-        if message:
-            made.append(replace(block, type="message", message=message, children=()))
-        else:
-            made.append(replace(block, children=_messages(block.children)) if block.children else block)
-    return tuple(made)
-
-
-def _role(table: Table, kind: Kind) -> str:
-    """`findings`, a wiring table's first header, `misplaced`, or `prose`."""
-    heads = [cell.text.casefold() for cell in table.header.cells]
-    first = heads[0] if heads else ""
-    known = {"finding": COLUMNS, **{name.casefold(): columns for name, columns in TABLES.items()}}
-    if first not in known:
-        return "prose"
-    home = Kind.TEST if first == "finding" else Kind.CIRCUIT
-    if kind is home:
-        return "findings" if home is Kind.TEST else next(n for n in TABLES if n.casefold() == first)
-    others = {c.casefold() for c in known[first][1:]}
-    joins = first == "position" and any(re.fullmatch(r"\S+ (joins|drives)", h) for h in heads[1:])
-    cavities = first == "cavity of" and len(heads) > 1  # its other columns are plugs of any name
-    return "misplaced" if joins or cavities or others & set(heads[1:]) else "prose"
-
-
-def _with_roles(blocks: Iterable[Block], roles: dict[Span, str]) -> Iterator[Block]:
-    for block in blocks:
-        if block.table and block.span in roles:
-            yield replace(block, table=replace(block.table, role=roles[block.span]))
-        else:
-            yield replace(block, children=tuple(_with_roles(block.children, roles))) if block.children else block
-
-
-def _numbered(blocks: Iterable[Block], kind: Kind) -> Iterator[Block]:
-    """Ordered lists of a procedure count on over messages and pictures between them."""
-    count = 0
-    for block in blocks:
-        if block.type == "steps" and kind in PROCEDURES and count and block.start in (1, count + 1):
-            block = replace(block, start=count + 1)
-        if block.type == "steps":
-            count = block.start + len(block.children) - 1
-        elif block.type not in ("message", "html") and not _is_picture(block):
-            count = 0
-        yield block
-
-
-def _is_picture(block: Block) -> bool:
-    return block.type == "paragraph" and all(i.type == "image" or not i.text.strip() for i in block.inlines)
-
-
-def _moments(blocks: Iterable[Block], numbered: bool = False) -> Iterator[Moment]:
-    for block in blocks:
-        if block.message:
-            yield Moment(block.span, plain(block.message.body), message=block.message)
-        elif block.type in ("paragraph", "heading") and not _is_picture(block):
-            yield Moment(block.span, plain(block.inlines), numbered and block.type == "paragraph")
-        elif block.type == "code" or block.type == "html" and not _is_allowance(block):
-            yield Moment(block.span, block.text)
-        elif block.table and block.table.role == "prose":
-            for row in (block.table.header, *block.table.rows):
-                yield from (Moment(cell.span, cell.text) for cell in row.cells if cell.text)
-        elif block.type == "steps":
-            yield from (m for item in block.children for m in _step(item))
-        else:
-            yield from _moments(block.children)
-
-
-def _step(item: Block) -> Iterator[Moment]:
-    """A numbered item: its first paragraph is the step, what is nested below counts by itself."""
-    first = item.children[:1]
-    yield from _moments(first, numbered=True)
-    yield from _moments(item.children[1:])
-
-
-def _points(blocks: Iterable[Block]) -> Iterator[Point]:
-    for block in _each(blocks):
-        inlines = [*_inlines(block), *(block.message.body if block.message else ())]
-        for inline in walk(inlines):
-            if inline.type == "point":
-                yield Point(inline.span, inline.text)
-
-
-def _prose_refs(blocks: Iterable[Block]) -> Iterator[Ref]:
-    for block in _each(blocks):
-        if block.message:
-            yield from block.message.refs
-        elif block.table is None:
-            yield from refs_in(block.inlines)
-        elif block.table.role == "prose":
-            yield from refs_in(_inlines(block))

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
 from kb.model import Cell
 from kb.netlist import Change, Terminal
 from kb.quantity import quantity
-
-if TYPE_CHECKING:
-    from kb.read.circuit import CircuitReader
+from kb.read.circuit_names import CircuitNames
 
 _HELP = ("write `W4 open`, `J2.common 60 ohm`, `W4 touches ground`, `W4 touches W5`, `J2 unplugged`, "
          "`J2.1 crossed with J2.3`, `S1 feed-V open`, `S1 feed-V welded`, `M1 seized` or `F7 blown`")  # fmt: skip
@@ -26,7 +23,7 @@ _FITS = {"unplugged": ("connector",), "seized": ("motor",), "blown": ("fuse",)}
 class WrongReader:
     """Reads one change at a time against the parts and wires of a circuit."""
 
-    def __init__(self, circuit: CircuitReader) -> None:
+    def __init__(self, circuit: CircuitNames) -> None:
         self.circuit = circuit
 
     def read(self, cell: Cell) -> Change | None:
