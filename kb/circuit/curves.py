@@ -33,7 +33,7 @@ RESTS = 0.01  # of a load's most speed or watts: below it the load rests in that
 SHORTED = 0.5  # a battery whose terminals fall below this share of its volts is short-circuited,
 SHORT_AMPS = 10.0  # and one that sends more than this to its other pole over copper alone;
 COPPER = 0.5  # ohm that wires, contacts and plugs may have each on such a way; from memory
-LEAST_OHMS, MOST_OHMS = 1e-6, 1e9  # below and above: no less, and open; else sums of conductances lose digits
+LEAST_OHMS, MOST_OHMS = 1e-5, 1e9  # below and above: no less, and open; else sums of conductances lose digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,4 +131,4 @@ def wire_ohms(mm2: float | None, metres: float | None) -> float:
     per_km = OHM_PER_KM.get(mm2) or OHM_PER_KM[min(OHM_PER_KM, key=lambda size: abs(size - mm2))] * (
         min(OHM_PER_KM, key=lambda size: abs(size - mm2)) / mm2
     )
-    return max(per_km * metres / 1000, 1e-6)
+    return max(per_km * metres / 1000, LEAST_OHMS)

@@ -103,14 +103,19 @@ def _wire_faults(circuit: Circuit, name: str) -> Iterator[Fault]:
     yield f"{name} open", Change("open", name)
     yield from _sized(name, 20, 200)
     yield f"{name} touches ground", Change("ground", name)
-    for part in circuit.parts.values():
-        if part.kind == "battery":
-            feed = Terminal(part.name, part.pins[0])
-            yield f"{name} touches {feed}", Change("touches", name, feed)
+    for feed in _feeds(circuit):
+        yield f"{name} touches {feed}", Change("touches", name, feed)
     bundle = circuit.wires[name].bundle
     for other in circuit.wires.values():
         if bundle and other.bundle == bundle and other.name > name:
             yield f"{name} touches {other.name}", Change("touches", name, other.name)
+
+
+def _feeds(circuit: Circuit) -> list[Terminal]:
+    """Where feed is met by chance: behind each fuse; in a circuit without any, at the battery."""
+    parts = circuit.parts.values()
+    fused = [Terminal(part.name, part.pins[1]) for part in parts if part.kind == "fuse"]
+    return fused or [Terminal(part.name, part.pins[0]) for part in parts if part.kind == "battery"]
 
 
 _OWN: Mapping[str, Callable[[Net, Part], Iterator[Fault]]] = {
