@@ -13,6 +13,7 @@ from kb.model import Base, Block, Inline, Message, Node, SignalWord, Value
 from kb.reference import PROCEDURES, Kind
 from kb.site import safety, wiring
 from kb.site.address import node_address, page_address, page_slug
+from kb.site.drawing import expected
 from kb.site.drawing.drawn import Drawn
 from kb.site.gather import FindingCard, finding_cards
 from kb.site.marks import Marks
@@ -72,6 +73,18 @@ class Site:
         if node.id not in self._drawn:
             self._drawn[node.id] = Drawn(self.base, node, self._slugs[node.id])
         return self._drawn[node.id]
+
+    def expected(self, drawn: Drawn) -> expected.Table | None:
+        """What each fault of a circuit reads in each of its tests."""
+        return expected.table(self.base, drawn)
+
+    def good(self, where: wiring.Where) -> tuple[tuple[str, Drawn], ...]:
+        """What a test reads with nothing wrong, by circuit; circuits that read alike stand once."""
+        drawn = [found for circuit in where.circuits if (found := self.drawn(circuit))]
+        alike: dict[str, Drawn] = {}
+        for one, words_ in expected.good(self.base, drawn, where.row):
+            alike.setdefault(words_, one)
+        return tuple(alike.items())
 
     @property
     def one_vehicle(self) -> bool:

@@ -66,6 +66,11 @@ class Place:
         """A link to where the writer wrote a node, symptoms too."""
         return self.to(node_address(node))
 
+    def drawn(self, circuit: Node, position: str) -> str:
+        """A link to a circuit's drawing, which shows there this position."""
+        way, mark, anchor = self.to(node_address(circuit)).partition("#")
+        return f"{way}?position={quote(position)}{mark}{anchor}" if position else way + mark + anchor
+
     def ref(self, ref: Ref | None) -> str | None:
         """A link to what a name names; None where it names nothing."""
         if ref is None:

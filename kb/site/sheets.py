@@ -34,10 +34,14 @@ class Sheet:
     data: Callable[[], Data]
 
 
-def sheets(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:
+def open_site(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -> Site:
+    """A base as its pages ask it; each circuit is solved and drawn once for all of them."""
+    return Site(base, graph, mark(base, diagnostics), bool(CATALOGUE))
+
+
+def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:
     """Every page of the site: front, ways in, pages as written, symptoms, addresses of old names."""
-    rules = [CATALOGUE[name] for name in sorted(CATALOGUE)]
-    site = Site(base, graph, mark(base, diagnostics), bool(rules))
+    base, rules = site.base, [CATALOGUE[name] for name in sorted(CATALOGUE)]
     yield Sheet(FRONT, "front.html.j2", partial(_front, site))
     for path, template, data in _ways_in(site, diagnostics, rules):
         yield Sheet(path, template, partial(_given, site, path, data))

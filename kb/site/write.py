@@ -11,9 +11,10 @@ from kb.graph import Graph
 from kb.model import Base
 from kb.search.index import build_index
 from kb.search.shards import shard_files
+from kb.site.drawing.data import data_file
 from kb.site.place import file_address
 from kb.site.render import render
-from kb.site.sheets import Sheet, sheets
+from kb.site.sheets import Sheet, open_site, sheets
 
 
 def site_files(
@@ -29,11 +30,14 @@ def site_files(
     `scripts` are further scripts in `static/` that each page loads.
     """
     written: set[str] = set()
-    for sheet in sheets(base, graph, tuple(diagnostics)):
+    told = tuple(diagnostics)
+    site = open_site(base, graph, told)
+    for sheet in sheets(site, told):
         if sheet.path not in written:
             written.add(sheet.path)
             yield sheet.path, page_bytes(sheet, scripts)
     yield from static_files()
+    yield from (file for circuit in base.circuits if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn)))
     yield from sorted(shard_files(build_index(base, graph)).items())
     if read:
         yield from ((path, read(path)) for path in linked_files(base) if path not in written)

@@ -11,6 +11,8 @@ from kb.site.drawing.layout import draw
 from kb.site.drawing.shapes import Drawing, WireDrawing
 from kb.site.drawing.shown import Picture, Shown, level, told, volts
 
+BESIDE = 840  # px
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -27,7 +29,7 @@ class Drawn:
 
     def __init__(self, base: Base, node: Node, slug: str) -> None:
         self.circuit: Circuit = base.circuits[node.id]
-        self.name, self.slug = node.name, slug
+        self.name, self.slug, self.anchor, self.node = node.name, slug, node.anchor, node
         self.drawing: Drawing = draw(self.circuit)
         fit = not too_large(self.circuit) and not any(joined(self.circuit, p) for p in self.circuit.positions.values())
         solved = Shown(self.circuit) if fit and self.circuit.positions else None
@@ -53,6 +55,11 @@ class Drawn:
     def now(self) -> Picture | None:
         """What is drawn at first: the healthy circuit at work."""
         return self.shown.pictures[0][self.first] if self.shown else None
+
+    @property
+    def beside(self) -> bool:
+        """True for a drawing that leaves room for its keys at its side on a wide screen."""
+        return self.drawing.width <= BESIDE
 
     @property
     def silent(self) -> str:
@@ -101,8 +108,11 @@ class Drawn:
         """True where a plate is shown: at the lower end, and at the upper one where its voltage is another."""
         if now is None:
             return False
-        lower = int(wire.plates[1][1] >= wire.plates[0][1])
-        return end == lower or differ(now.volts[wire.name])
+        return self.low(wire) == end or differ(now.volts[wire.name])
+
+    def low(self, wire: WireDrawing) -> int:
+        """The end of a wire that stands lower in the drawing."""
+        return int(wire.plates[1][1] >= wire.plates[0][1])
 
 
 def differ(ends: tuple[int | None, int | None]) -> bool:

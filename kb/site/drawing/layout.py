@@ -79,13 +79,13 @@ class _Layout:
 
     def _stack(self) -> None:
         """Rows and channels from the top down."""
-        y = 40.0
+        y = 40.0 if self.plan.rows[0] else 8.0
         for row, channel in zip(self.plan.rows, self.channels, strict=True):
             self.tops.append(y)
             y += max((self.height(item) for item in row), default=0.0)
             self.bottoms.append(y)
             channel.top = y
-            if row is not self.plan.rows[-1]:
+            if row is not self.plan.rows[-1] and (row or channel.links):
                 channel.first_track = y + BAND + HOP + 8
                 tracks = channel.tracks * TRACK + (4 if channel.tracks else -HOP - 8)
                 y += BAND + HOP + 8 + tracks + FOOT_BAND + (CODE_BAND if channel.bows else 0)

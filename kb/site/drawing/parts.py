@@ -12,12 +12,13 @@ from kb.site.drawing.shapes import ContactDrawing, Label, PartDrawing, PinDrawin
 STUB = 22  # px from an upright part's edge to its symbol
 LEVEL = 50  # px from the top of a lying part to its symbol's middle
 LINE = 16
+BOX = 38  # px from the outer columns to a box's edges
 
 
 def part_drawing(item: Item, part: Part, y: float, height: float, inner: Inside) -> PartDrawing:
     """A part's drawing with its top at `y`."""
     last = item.x + item.body - 1
-    box = (x_of(item.x) - 36, y, x_of(last) + 36, y + height)
+    box = (x_of(item.x) - BOX, y, x_of(last) + BOX, y + height)
     centre = _centre(item, y, height)
     titles = tuple(_titles(item, part, y, height))
     state = (titles[-1].x, titles[-1].y + LINE) if titles else (box[2], y)
@@ -84,7 +85,7 @@ def _names(item: Item, part: Part, y: float, height: float) -> Iterator[Label]:
         elif pin.top:
             yield Label(pin.name, beside, y + 15, SMALL, "pin-name")
         elif pin.foot or not item.inline:
-            yield Label(pin.name, beside, y + height - 5, SMALL, "pin-name")
+            yield Label(pin.name, beside, y + height - 10, SMALL, "pin-name")
 
 
 def _pin(item: Item, part: Part, pin: Pin, y: float, height: float) -> PinDrawing:

@@ -100,7 +100,7 @@ class Item:
         """From the column the title hangs on to its first letter."""
         if self.part is None or self.inline:
             return 26
-        return 44 if self.boxed else 14
+        return 44 if self.boxed else 18 if self.part.kind == "battery" else 14
 
     @property
     def title_width(self) -> float:
@@ -214,7 +214,7 @@ def _shape(item: Item) -> None:
             item.pins.sort(key=lambda pin: not pin.top)
     elif kind not in ("battery", "ground"):
         for pin in item.pins:
-            pin.least = ceil((width(pin.name, SMALL) + 6) / PITCH)
+            pin.least = ceil((width(pin.name, SMALL) + 8) / PITCH)
     item.arrange()
 
 
