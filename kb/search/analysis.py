@@ -88,13 +88,28 @@ class Analysis:
 
     def query_terms(self, text: str) -> tuple[str, ...]:
         """Terms of a question, each once: the longest phrase that has equals speaks for them all."""
-        atoms, at, found = self.atoms(text, asked=True), 0, dict[str, None]()
+        units = self._units(self.atoms(text, asked=True))
+        return tuple(dict.fromkeys(term for unit in units for term in unit))[:MOST_TERMS]
+
+    def query_runs(self, text: str) -> tuple[str, ...]:
+        """Neighbours of a question, and the whole of it: "left and right" isn't "right, and left dead"."""
+        return tuple(dict.fromkeys(_runs(self._units(self.atoms(text, asked=True)))))[:MOST_TERMS]
+
+    def index_runs(self, text: str) -> Iterator[str]:
+        """The neighbouring words of a name or of a phrase that people say, and the whole of it."""
+        return _runs(self._units(self.atoms(text)))
+
+    def _units(self, atoms: tuple[Atom, ...]) -> list[tuple[str, ...]]:
+        """The terms of each word or longest phrase with equals, in order, as far as they count."""
+        at, seen, found = 0, set[str](), []
         sizes = range(self._longest(), 0, -1)
-        while at < len(atoms) and len(found) < MOST_TERMS:
+        while at < len(atoms) and len(seen) < MOST_TERMS:
             size = next((n for n in sizes if self._equal(atoms[at : at + n], n)), 0)
-            found.update(dict.fromkeys(self._equal(atoms[at : at + size], size) or atoms[at].terms))
+            unit = self._equal(atoms[at : at + size], size) or atoms[at].terms
+            found += [unit] if unit else []
+            seen.update(unit)
             at += max(size, 1)
-        return tuple(found)[:MOST_TERMS]
+        return found
 
     def _longest(self) -> int:
         return max(map(len, self.equals), default=0)
@@ -118,6 +133,13 @@ class Analysis:
         """A joined word counts unless its parts already say it."""
         stem = self.stem(joined)
         return () if stem in self.splits else (stem,)
+
+
+def _runs(units: list[tuple[str, ...]]) -> Iterator[str]:
+    names = [unit[0] for unit in units]
+    yield from (f"{a}_{b}" for a, b in zip(names, names[1:], strict=False))
+    if len(names) > 2:
+        yield "_".join(names)
 
 
 def normalise(text: str, joins: bool) -> str:

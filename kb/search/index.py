@@ -21,6 +21,7 @@ from kb.search.vocabulary import learn
 # K1 is Whoosh's own default, stated since the browser needs it too. B is low, since a symptom that gathers
 # many of the customer's phrases must not lose to one with few; what customers say counts most.
 K1, B = 1.2, 0.2
+RUNS = ("name", "said")
 BOOSTS = {"name": 3.0, "said": 6.0, "body": 1.0, "function": 1.0, "vehicle": 1.0}
 
 
@@ -59,5 +60,11 @@ def _write(analysis: Analysis, found: tuple[Document, ...]) -> FileIndex:
 
 def _terms(analysis: Analysis, document: Document) -> dict[str, list[str]]:
     """The terms of each field; Whoosh takes a list as it is, without analysis of its own."""
-    terms = {f: [t for p in pieces for t in analysis.index_terms(p)] for f, pieces in document.texts.items()}
+    terms = {field: field_terms(analysis, field, pieces) for field, pieces in document.texts.items()}
     return {field: found for field, found in terms.items() if found}
+
+
+def field_terms(analysis: Analysis, field: str, pieces: tuple[str, ...]) -> list[str]:
+    """The terms of a field. Names and what people say are also known by their neighbouring words."""
+    single = [term for piece in pieces for term in analysis.index_terms(piece)]
+    return single + [run for piece in pieces for run in analysis.index_runs(piece)] if field in RUNS else single

@@ -32,11 +32,16 @@ def find(index: Index, words: str, kind: str | None = None, most: int = 10) -> t
     wanted = kind.casefold() if kind else None
     hits = [
         (score, number)
-        for score, number in scores(index, index.analysis.query_terms(words))
+        for score, number in scores(index, asked_terms(index, words))
         if wanted in (None, index.documents[number].node.kind.casefold())
     ]
     hits.sort(key=lambda hit: (-math.floor(hit[0] * GRAIN + 0.5), hit[1]))
     return tuple(_hit(index, score, number) for score, number in hits[: max(most, 0)])
+
+
+def asked_terms(index: Index, words: str) -> tuple[str, ...]:
+    """Everything that a question is looked up by: its terms, then their runs."""
+    return index.analysis.query_terms(words) + index.analysis.query_runs(words)
 
 
 def scores(index: Index, terms: tuple[str, ...]) -> list[tuple[float, int]]:

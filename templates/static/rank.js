@@ -50,16 +50,32 @@
     /** Terms of a question, each once: the longest phrase that has equals speaks for them all.
      * @param {string} text @returns {string[]} */
     terms(text) {
-      const atoms = this.atoms(text);
-      /** @type {Set<string>} */
-      const found = new Set();
-      for (let at = 0; at < atoms.length && found.size < this.words.most; ) {
+      const units = this.phrases(this.atoms(text));
+      return [...new Set(units.flat())].slice(0, this.words.most);
+    }
+
+    /** Neighbours of a question, and the whole of it.
+     * @param {string} text @returns {string[]} */
+    runs(text) {
+      const names = this.phrases(this.atoms(text)).map((unit) => unit[0]);
+      const runs = names.slice(1).map((name, before) => `${names[before]}_${name}`);
+      if (names.length > 2) runs.push(names.join("_"));
+      return [...new Set(runs)].slice(0, this.words.most);
+    }
+
+    /** The terms of each word or longest phrase with equals, in order, as far as they count.
+     * @param {Atom[]} atoms @returns {string[][]} */
+    phrases(atoms) {
+      const found = [];
+      const seen = new Set();
+      for (let at = 0; at < atoms.length && seen.size < this.words.most; ) {
         const size = this.phrase(atoms, at);
         const terms = size ? this.equal(atoms, at, size).split(" ") : atoms[at].terms;
-        terms.forEach((term) => found.add(term));
+        if (terms.length) found.push(terms);
+        terms.forEach((term) => seen.add(term));
         at += Math.max(size, 1);
       }
-      return [...found].slice(0, this.words.most);
+      return found;
     }
 
     /** How many words the longest phrase at a place has that has equals.

@@ -75,7 +75,7 @@
    * @param {string} query @param {{kind?: string, most?: number}} [options] @returns {Promise<Hit[]>} */
   async function find(query, { kind, most = 10 } = {}) {
     const ranking = await start();
-    const terms = ranking.analysis.terms(query);
+    const terms = [...ranking.analysis.terms(query), ...ranking.analysis.runs(query)];
     const held = terms.map((/** @type {string} */ term) => ranking.shard(term));
     const shards = await Promise.all(held.map((/** @type {number} */ n) => (n < 0 ? new Map() : part(`terms-${n}`))));
     const lists = terms.flatMap((/** @type {string} */ term, /** @type {number} */ n) => shards[n].get(term) || []);

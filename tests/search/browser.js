@@ -41,6 +41,7 @@ async function main() {
   const stems = /Backprobe\.take\("stems","[0-9a-f]+",(.*)\);/u.exec(asked.files["search/stems.js"] || "");
   const analysis = boot && new rank.Analysis(JSON.parse(boot[1]).words, stems ? JSON.parse(stems[1]) : []);
   const terms = analysis ? asked.texts.map((text) => analysis.terms(text)) : [];
-  process.stdout.write(JSON.stringify({ answers, terms, stems: asked.words.map(rank.stem), loaded }));
+  const runs = analysis ? asked.texts.map((text) => analysis.runs(text)) : [];
+  process.stdout.write(JSON.stringify({ answers, terms, runs, stems: asked.words.map(rank.stem), loaded }));
 }
 main();

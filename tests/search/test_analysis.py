@@ -135,7 +135,9 @@ def test_the_browser_takes_the_same_steps(build, ask):
         pages[f"{name.lower()}.md"] = f"# Term: {name}\n\n- Said as: {'; '.join(others)}\n"
     index = build(pages)
     texts = [text for text, _ in TABLE] + ["x" * 10_000, " ".join(f"w{n} blinker" for n in range(5_000))]
-    assert ask(index, texts=texts)["terms"] == [list(index.analysis.query_terms(text)) for text in texts]
+    asked = ask(index, texts=texts)
+    assert asked["terms"] == [list(index.analysis.query_terms(text)) for text in texts]
+    assert asked["runs"] == [list(index.analysis.query_runs(text)) for text in texts]
 
 
 @pytest.mark.parametrize("tag", ["de", "fr", "sv", "ru", "ar", "tr", "xx"])
@@ -144,4 +146,6 @@ def test_the_browser_takes_the_same_steps_in_other_languages(build, ask, tag):
     front = f"# A base\n\n- Statement: Invented.\n- Language: {tag}\n"
     index = build({"index.md": front, "a.md": f"# Tool: One\n\n{words}\n"})
     texts = [words, words.upper(), "Spiegelglas klappen zeigt", "won't"]
-    assert ask(index, texts=texts)["terms"] == [list(index.analysis.query_terms(text)) for text in texts]
+    asked = ask(index, texts=texts)
+    assert asked["terms"] == [list(index.analysis.query_terms(text)) for text in texts]
+    assert asked["runs"] == [list(index.analysis.query_runs(text)) for text in texts]

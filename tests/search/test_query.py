@@ -12,8 +12,8 @@ from whoosh.scoring import BM25F
 from whoosh.util.numeric import byte_to_length, length_to_byte
 
 from kb.search.documents import FIELDS
-from kb.search.index import BOOSTS, K1, B
-from kb.search.query import find
+from kb.search.index import BOOSTS, K1, B, field_terms
+from kb.search.query import asked_terms, find
 
 
 def names(index, words, **options):
@@ -133,7 +133,7 @@ def test_scores_are_the_sums_of_whooshs_own_scores(pump, words):
     """Each term searched in each field by itself, with Whoosh's own weighting at our K1 and B."""
     theirs = defaultdict(float)
     with pump.whoosh.searcher(weighting=BM25F(B=B, K1=K1)) as searcher:
-        for term, (field, boost) in product(pump.analysis.query_terms(words), BOOSTS.items()):
+        for term, (field, boost) in product(asked_terms(pump, words), BOOSTS.items()):
             for hit in searcher.search(Term(field, term), limit=None):
                 theirs[pump.documents[hit.docnum].node.id] += boost * hit.score
     assert {h.node_id: h.score for h in find(pump, words, most=1_000)} == pytest.approx(
@@ -146,7 +146,7 @@ def test_scores_are_the_sums_of_whooshs_own_scores(pump, words):
 def test_scores_are_those_of_the_formula(pump, words):
     """Robertson, Walker, Beaulieu: Okapi at TREC-7 (BM25), with Whoosh's idf and one-byte lengths."""
     rows = {
-        f: [[t for p in d.texts[f] for t in pump.analysis.index_terms(p)] for d in pump.documents]
+        f: [field_terms(pump.analysis, f, d.texts[f]) for d in pump.documents]
         for f in FIELDS
     }
     count = len(pump.documents)
@@ -157,8 +157,47 @@ def test_scores_are_those_of_the_formula(pump, words):
             average = sum(map(len, rows[field])) / count
             held = rows[field][number]
             length = byte_to_length(length_to_byte(len(held)))
-            for term in pump.analysis.query_terms(words):
+            for term in asked_terms(pump, words):
                 tf, having = held.count(term), sum(term in row for row in rows[field])
                 idf = math.log(count / (having + 1)) + 1
                 score += boost * idf * tf * (K1 + 1) / (tf + K1 * (1 - B + B * length / average)) if tf else 0
         assert math.isclose(score, hit.score, rel_tol=0, abs_tol=1e-9)
+
+
+MIRRORED = """# Function: Arm
+
+## Symptom: Lift dead, swing works
+
+- Said as: the arm only goes left and right; it won't go up; up and down does nothing
+
+## Symptom: Swing dead, lift works
+
+- Said as: the arm only goes up and down; it won't go left; left and right does nothing
+
+# Term: Swing
+
+- Said as: left and right; sideways
+
+# Term: Lift
+
+- Said as: up and down
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        ("the arm only goes left and right", "Lift dead, swing works"),
+        ("arm only goes up and down", "Swing dead, lift works"),
+        ("it won't go up", "Lift dead, swing works"),
+        ("wont go left", "Swing dead, lift works"),
+        ("left and right does nothing", "Swing dead, lift works"),
+        ("only goes sideways", "Lift dead, swing works"),
+    ],
+)
+def test_what_a_customer_says_finds_the_symptom_and_not_its_mirror(build, ask, words, first):
+    """The same words in another order are another complaint; in the browser too."""
+    index = build({"index.md": "# A base\n\n- Statement: Invented.\n", "arm.md": MIRRORED})
+    assert names(index, words)[0] == first
+    (hits,) = ask(index, queries=[(words, None, 3)])["answers"]
+    assert hits[0]["name"] == first
