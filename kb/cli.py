@@ -117,7 +117,7 @@ def _from_base(given: Path | None, vehicle: str | None, make: Callable[[Path, st
 def start(folder: Path, demo: bool) -> None:
     """Write a small worked base, with one page of each kind, that checks clean."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise Refused(f"'{folder}' exists and isn't an empty folder")
+        raise Refused(f"'{folder}' exists and isn't an empty folder; name a new one")
     try:
         shutil.copytree(demo_dir() if demo else start_dir(), folder, dirs_exist_ok=True)
     except OSError as error:

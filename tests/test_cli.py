@@ -59,7 +59,7 @@ def test_start_leaves_what_is_there(here, run) -> None:
     write(here / "mine", index=INDEX)
     ran = run("start", "mine")
     assert ran.code == 2
-    assert ran.err == "backprobe: 'mine' exists and isn't an empty folder\n"
+    assert ran.err == "backprobe: 'mine' exists and isn't an empty folder; name a new one\n"
     assert (here / "mine" / "index.md").read_text() == INDEX
 
 

@@ -23,6 +23,8 @@ from collections.abc import Iterator
 
 from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
+from kb.model import Node
+from kb.read.findings import COLUMNS
 from kb.reference import Kind
 
 SEVERITY = Severity.ERROR
@@ -32,5 +34,13 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each test that has no row of findings."""
     for test in asked.base.of_kind(Kind.TEST):
         if not test.findings and not asked.unread_findings(test):
-            yield Problem("test-without-findings", test.span, "this test has no findings",
-                          "add a table with the columns `Finding`, `Clears`, `Proves`, `Next`")  # fmt: skip
+            yield Problem("test-without-findings", test.span, "this test has no findings", _help(test))
+
+
+def _help(test: Node) -> str:
+    """A table that is meant as one, but that begins with another word, is told."""
+    for block in test.blocks:
+        heads = [cell.text for cell in block.table.header.cells] if block.table else []
+        if {h.casefold() for h in heads[1:]} & {c.casefold() for c in COLUMNS}:
+            return f"its table begins with `{heads[0]}`: call this column `Finding`"
+    return "add a table with the columns `Finding`, `Clears`, `Proves`, `Next`"

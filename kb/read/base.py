@@ -187,17 +187,24 @@ def limited(base: Base, index: Index, vehicle: str) -> Base:
     """The base as it is for one vehicle: its circuits, its history rows, the nodes that apply to it."""
     chosen = index.find("Vehicle", vehicle)
     if chosen is None:
-        near = nearest(vehicle, [n.name for n in base.of_kind(Kind.VEHICLE)])
-        raise UnknownVehicle(f"the base has no vehicle {vehicle!r}" + (f"; did you mean {near!r}?" if near else ""))
+        names = [n.name for n in base.of_kind(Kind.VEHICLE)]
+        near = nearest(vehicle, names)
+        told = f"; did you mean {near!r}?" if near else f"; it has {', '.join(names[:8])}" if names else ""
+        raise UnknownVehicle(f"the base has no vehicle {vehicle!r}{told}")
     kept = {i: n for i, n in base.nodes.items() if _applies(base, n, chosen)}
     own = {base.targets.get(r) for r in base.nodes[chosen].refs("Circuits")}
-    circuits = {i: c for i, c in base.circuits.items() if i in own or base.nodes[i].parent == chosen}
+    circuits = {i: c for i, c in base.circuits.items() if i in own or _belongs(base, base.nodes[i], chosen)}
     jobs = tuple(job for job in base.jobs if job.vehicle == chosen)
     targets = {ref: i for ref, i in base.targets.items() if i in kept}
     elsewhere = {i: c for i, c in base.circuits.items() if i not in circuits}
     dropped = frozenset(base.targets.keys() - targets.keys())
     return replace(base, nodes=kept, targets=targets, circuits=circuits, jobs=jobs, vehicle=chosen,
                    elsewhere=elsewhere, dropped=dropped)  # fmt: skip
+
+
+def _belongs(base: Base, circuit: Node, vehicle: str) -> bool:
+    """A circuit that stands inside a vehicle, or that names it in `Only on`."""
+    return circuit.parent == vehicle or vehicle in {base.targets.get(ref) for ref in circuit.refs("Only on")}
 
 
 def _applies(base: Base, node: Node, vehicle: str) -> bool:

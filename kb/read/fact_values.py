@@ -40,7 +40,7 @@ def _reference(value: Value, index: int = 0) -> Read:
         return value, None
     if not value.refs:
         return value, (f"`{value.text}` is no reference", "write the node's name in brackets: `[Name]`")
-    return value, (f"`{value.text}` is more than one name", "put `;` between references and nothing else")
+    return value, (f"`{value.text}` is more than one name", "write `;` between names and a remark after a dash: `[A] — common; [B]`")
 
 
 def _split_remark(value: Value) -> Value:

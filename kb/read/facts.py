@@ -17,6 +17,7 @@ from kb.reference import Kind, Ref
 from kb.source import Span
 
 KEY = re.compile(r"((?:[^\W\d_]+ ){0,2}[^\W\d_]+):(?=\s|$)")
+FINDINGS_COLUMNS = frozenset(("finding", "reading", "clears", "proves", "next"))
 _SINGLE = frozenset((Shape.ANSWER, Shape.DURATION, Shape.NUMBER, Shape.FLAG, Shape.SIGNAL, Shape.FREQUENCY, Shape.LANGUAGE, Shape.ADDRESS))
 
 
@@ -106,6 +107,8 @@ class FactReader:
 
     def _unknown(self, key: str, span: Span, meant: str | None) -> None:
         offer = f"did you mean `{meant}`?" if meant else "its facts: " + ", ".join(FACTS[self.kind])
+        if self.kind is Kind.TEST and key.casefold() in FINDINGS_COLUMNS:
+            offer = f"`{key}` is a column of the test's findings table"
         self._problem("unknown-fact", span, f"`{key}` is no fact of a {self.kind.value}", offer)
 
     def _texts(self, item: Block, span: Span, start: int) -> Iterator[tuple[Span, int]]:

@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from kb.diagnostic import Problem
 from kb.model import Job
@@ -16,6 +17,7 @@ NEEDED = ("date", "vehicle", "symptom", "cause", "minutes")
 KNOWN = (*NEEDED, "repair", "tests", "returned")
 _QUOTE = "see RFC 4180: put a field with a quote, comma or line end in quotes, and write each quote in it twice"
 _YES = frozenset(("yes", "true", "1", "y"))
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -119,6 +121,7 @@ class HistoryReader:
         symptom = self._symptom(row, spans)
         cause = self._cause(row, spans, symptom) if symptom else None
         minutes = self._minutes(row, spans)
+        self._date(row["date"], spans["date"])
         vehicle = self._vehicle(row, spans)
         if symptom is None or cause is None or minutes is None:
             return None
@@ -149,6 +152,14 @@ class HistoryReader:
         self._problem("bad-value", spans["minutes"], f"`{row['minutes']}` is no number of minutes",
                       "the row counts nowhere; write plain digits")  # fmt: skip
         return None
+
+    def _date(self, text: str, span: Span) -> None:
+        """A date that is written as ISO 8601 has to be one; the row counts all the same."""
+        if _DAY.fullmatch(text):
+            try:
+                date.fromisoformat(text)
+            except ValueError:
+                self._problem("bad-value", span, f"there is no day `{text}`", "write year, month and day: `2026-03-31`")
 
     def _vehicle(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:
         found = self._first("Vehicle", row["vehicle"])

@@ -96,7 +96,9 @@ class Resolver:
     def _unknown(self, ref: Ref, page: str) -> None:
         former = self._looked_up(ref, page, self.index.by_former)
         meant = former[0] if former else self._near(ref)
-        help = f"did you mean `[{meant.name}]`?" if meant else "add a heading for it, or write a literal bracket as `\\[`"
+        kind = min(ref.kinds, key=str).value if len(ref.kinds) == 1 else "Kind"
+        add = f"add a heading `## {kind}: {ref.label}`, or write a literal bracket as `\\[`"
+        help = f"did you mean `[{meant.name}]`?" if meant else add
         if former:
             help = f"it is now called `[{former[0].name}]`"
         self.problems.append(Problem("unknown-name", ref.span, f"no node is called `{ref.label}`", help))
