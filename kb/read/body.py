@@ -95,7 +95,9 @@ def number_steps(blocks: Iterable[Block], kind: Kind) -> Iterator[Block]:
 
 
 def _is_picture(block: Block) -> bool:
-    return block.type == "paragraph" and all(i.type == "image" or not i.text.strip() for i in block.inlines)
+    """True for a paragraph that shows pictures and says nothing."""
+    pictures = [i.type == "image" for i in walk(block.inlines) if i.type == "image" or i.text.strip()]
+    return block.type == "paragraph" and bool(pictures) and all(pictures)
 
 
 def moments(blocks: Iterable[Block], numbered: bool = False) -> Iterator[Moment]:

@@ -45,7 +45,7 @@ class Case:
         files = {"index.md": INDEX, "stock/stock.md": (HERE / "stock.md").read_text("utf-8")}
         files |= {path: "\n".join(lines) + "\n" for path, lines in self.files.items()}
         base = read_files({path: text.encode() for path, text in files.items()})
-        problems = [d.problem for d in run(base, build_graph(base))]
+        problems = [d.problem for d in run(base, build_graph(base)) if d.problem.rule not in SOLVED]
         return [(p.span.path, p.span.line, p.rule, p.span.column) for p in problems]
 
 
@@ -90,7 +90,7 @@ def test_names_of_cases_differ() -> None:
 
 def test_each_rule_that_stands_in_a_page_is_marked_somewhere() -> None:
     marked = {rule for _, case in ALL for _, _, rule, _ in case.expected}
-    assert marked >= set(CATALOGUE) - SOLVED
+    assert marked >= set(CATALOGUE) - SOLVED - {"unreadable-page"}  # no page of text can hold such bytes
 
 
 def test_a_mark_is_compared() -> None:
@@ -103,4 +103,4 @@ def test_a_mark_is_compared() -> None:
 
 # Found by solving a circuit: held by tests beside the solver.
 SOLVED = frozenset(("false-claim", "uncovered-reading", "cause-cannot-explain", "missing-cause", "idle-fault",
-                    "costly-order", "unreadable-page"))  # fmt: skip
+                    "costly-order"))  # fmt: skip
