@@ -9,6 +9,7 @@ from kb.circuit.claims import Held, Unsound, hold
 from kb.circuit.soundness import idle_pins, joined, too_large
 from kb.graph import Graph
 from kb.model import Base, Node
+from kb.read.names import lost_names
 from kb.reference import Kind
 from kb.source import Span
 
@@ -21,7 +22,8 @@ class Asked:
 
     `unread_lines` are the lines on which something couldn't be read, `stray` the facts (page, line, key in
     lower case) that stand where none are read: they are told there, and not as absent too; `lost` the
-    places of lost text.
+    places of lost text; `swallowed` is True where lost text holds nodes, as then what hangs together can't
+    be told.
     """
 
     base: Base
@@ -29,6 +31,7 @@ class Asked:
     unread_lines: frozenset[tuple[str, int]] = field(init=False)
     stray: frozenset[tuple[str, int, str]] = field(init=False)
     lost: frozenset[tuple[str, int]] = field(init=False)
+    swallowed: bool = field(init=False)
     surveyed: dict[str, Held | tuple[Unsound, ...]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -38,10 +41,16 @@ class Asked:
             if p.rule in UNREAD
             for line in range(p.span.line, min(p.span.end_line, p.span.line + 1000) + 1)
         )
-        object.__setattr__(self, "unread_lines", lines)
+        object.__setattr__(self, "swallowed", any(map(lost_names, self.base.pages.values())))
+        object.__setattr__(self, "unread_lines", lines | frozenset(self._unresolved()))
         object.__setattr__(self, "stray", frozenset(self._stray()))
         lost = (p.span for p in self.base.problems if p.rule == "lost-text")
         object.__setattr__(self, "lost", frozenset((span.path, span.line) for span in lost))
+
+    def _unresolved(self) -> Iterator[tuple[str, int]]:
+        """Where a name leads to a lost heading. With one vehicle, names of others lead nowhere too."""
+        for page in self.base.pages.values() if self.swallowed and not self.base.vehicle else ():
+            yield from ((page.path, ref.span.line) for ref in page.refs if ref not in self.base.targets)
 
     def _stray(self) -> Iterator[tuple[str, int, str]]:
         for problem in self.base.problems:
@@ -53,7 +62,8 @@ class Asked:
     def astray(self, node: Node, key: str) -> bool:
         """True where a fact of this key stands within the node, but where facts aren't read."""
         first = 1 if node.kind is Kind.BASE else node.span.line
-        return any(p == node.page and first <= line <= node.end_line and k == key.casefold() for p, line, k in self.stray)
+        keys = {k for page, line, k in self.stray if page == node.page and first <= line <= node.end_line}
+        return key.casefold() in keys
 
     def allowed(self, rule: str, span: Span) -> bool:
         """True where the writer allows a rule to pass."""

@@ -59,4 +59,5 @@ def check(asked: Asked) -> Iterator[Problem]:
 
 def _unread(asked: Asked, symptom: Node) -> bool:
     tests = asked.graph.tests(symptom.id)
-    return asked.unread_fact(symptom, "Causes") or any(asked.unread_findings(t) for t in tests)
+    unread = asked.swallowed or asked.unread_fact(symptom, "Causes")
+    return unread or any(asked.unread_findings(t) for t in tests)

@@ -48,7 +48,8 @@ SEVERITY = Severity.WARNING
 def check(asked: Asked) -> Iterator[Problem]:
     """Each group of causes that stays together, at the second cause of the group."""
     for symptom in asked.base.of_kind(Kind.SYMPTOM):
-        if asked.unread_fact(symptom, "Causes") or any(map(asked.unread_findings, asked.graph.tests(symptom.id))):
+        unread = asked.swallowed or asked.unread_fact(symptom, "Causes")
+        if unread or any(map(asked.unread_findings, asked.graph.tests(symptom.id))):
             continue
         refs = {likely.cause.id: likely.ref for likely in asked.graph.causes(symptom.id)}
         for group in ambiguity_groups(asked.graph, symptom.id):

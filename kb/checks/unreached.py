@@ -33,6 +33,8 @@ LISTED = PROCEDURES | {Kind.CAUSE}
 
 def check(asked: Asked) -> Iterator[Problem]:
     """Each node and page of prose to which no way leads."""
+    if asked.swallowed:
+        return
     reached = asked.graph.reached() | _perhaps_meant(asked)
     for node in asked.base.nodes.values():
         if node.id in reached:

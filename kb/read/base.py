@@ -14,7 +14,7 @@ from kb.netlist import Circuit
 from kb.quantity import nearest
 from kb.read.findings import VERDICTS
 from kb.read.history import HistoryReader
-from kb.read.names import Index, Resolver, cleared_and_proved, doubled, folded, twice_named
+from kb.read.names import Index, Resolver, cleared_and_proved, doubled, folded, lost_names, twice_named
 from kb.read.page import read_page
 from kb.reference import Kind, Ref
 from kb.source import Source, Span, read_source
@@ -110,7 +110,7 @@ def join_pages(
 ) -> Base:
     """Join pages into a base. `tables` are the CSV files; `vehicle` limits the base to one."""
     nodes = {node.id: node for page in pages.values() for node in page.nodes}
-    index = Index(nodes.values())
+    index = Index(nodes.values(), frozenset[str]().union(*map(lost_names, pages.values())))
     resolver = Resolver(index)
     for page in pages.values():
         resolver.resolve(page)
@@ -178,7 +178,7 @@ def _history(base: Base, index: Index, source: Source) -> tuple[tuple[Job, ...],
         values = base.nodes[symptom].values("Causes")
         return frozenset(base.targets.get(v.refs[0]) if v.refs else None for v in values)
 
-    reader = HistoryReader(source, index.all, causes)
+    reader = HistoryReader(source, index.all, causes, index.lost)
     jobs = reader.read()
     return jobs, reader.problems
 

@@ -82,11 +82,18 @@ Find = Callable[[str, str], tuple[str, ...]]
 class HistoryReader:
     """Turns records into jobs. `find(kind word, name)` gives the ids of all nodes of that name.
 
-    `causes(symptom)` gives a symptom's causes, None among them where one couldn't be read.
+    `causes(symptom)` gives a symptom's causes, None among them where one couldn't be read. `lost` are names
+    (in lower case) that text which couldn't be read held: they are not missed here.
     """
 
-    def __init__(self, source: Source, find: Find, causes: Callable[[str], frozenset[str | None]]) -> None:
-        self.source, self.find, self.causes = source, find, causes
+    def __init__(
+        self,
+        source: Source,
+        find: Find,
+        causes: Callable[[str], frozenset[str | None]],
+        lost: frozenset[str] = frozenset(),
+    ) -> None:
+        self.source, self.find, self.causes, self.lost = source, find, causes, lost
         self.problems: list[Problem] = []
 
     def read(self) -> tuple[Job, ...]:
@@ -132,7 +139,7 @@ class HistoryReader:
 
     def _symptom(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:
         found = self.find("Symptom", row["symptom"])
-        if not found:
+        if not found and not self._lost(row["symptom"]):
             self._problem("unmet-history", spans["symptom"], f"the base has no symptom `{row['symptom']}`",
                           "the row counts nowhere; correct the name, or give the symptom that name under `Formerly`")  # fmt: skip
         causes = set(self.find("Cause", row["cause"]))
@@ -141,7 +148,7 @@ class HistoryReader:
     def _cause(self, row: dict[str, str], spans: dict[str, Span], symptom: str) -> str | None:
         known = self.causes(symptom)
         found = next((c for c in self.find("Cause", row["cause"]) if c in known), None)
-        if found is None and None not in known:
+        if found is None and None not in known and not self._lost(row["cause"]):
             self._problem("unmet-history", spans["cause"], f"`{row['cause']}` is no cause of `{row['symptom']}`",
                           "the row counts nowhere; correct it, or add the cause to the symptom's `Causes`")  # fmt: skip
         return found
@@ -177,12 +184,15 @@ class HistoryReader:
             if found:
                 yield found
 
+    def _lost(self, name: str) -> bool:
+        return " ".join(name.casefold().split()) in self.lost
+
     def _first(self, kind: str, name: str) -> str | None:
         return next(iter(self.find(kind, name)), None)
 
     def _optional(self, kind: str, name: str, span: Span | None) -> str | None:
         found = self._first(kind, name) if name else None
-        if name and span and found is None:
+        if name and span and found is None and not self._lost(name):
             self._problem("unmet-history", span, f"the base has no {kind.lower()} `{name}`", "correct the name")
         return found
 

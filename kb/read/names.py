@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import posixpath
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
@@ -14,6 +15,7 @@ from kb.reference import HEADING_KINDS, Kind, Ref
 
 _NEAR = 0.75
 _SURE = 0.86
+_HEADING = re.compile(r"[ \t>]*#{1,6}[ \t]+([^\W\d_]+):\s*(.*?)[ \t#]*$")
 _KIND_WORDS = {kind.value.casefold(): kind for kind in HEADING_KINDS}
 
 
@@ -23,9 +25,10 @@ def folded(name: str) -> str:
 
 
 class Index:
-    """All nodes by name, and by the names they formerly had."""
+    """All nodes by name, and by the names they formerly had; `lost` are names that lost text held."""
 
-    def __init__(self, nodes: Iterable[Node]) -> None:
+    def __init__(self, nodes: Iterable[Node], lost: frozenset[str] = frozenset()) -> None:
+        self.lost = lost
         self.by_name: dict[str, list[Node]] = defaultdict(list)
         self.by_former: dict[str, list[Node]] = defaultdict(list)
         for node in nodes:
@@ -42,6 +45,17 @@ class Index:
         """The ids of all nodes of a kind with this name, then of those that formerly had it."""
         nodes = (*self.by_name.get(folded(name), ()), *self.by_former.get(folded(name), ()))
         return tuple(dict.fromkeys(n.id for n in nodes if n.kind.value == kind))
+
+
+def lost_names(page: Page) -> frozenset[str]:
+    """Names of nodes whose headings stand in text that a page lost, such as an unclosed block of code."""
+    lines = [p.span.line for p in page.problems if p.rule == "lost-text"]
+    if not lines:
+        return frozenset()
+    read = {node.span.line for node in page.nodes}
+    swallowed = (m for n, line in enumerate(page.source.lines, 1)
+                 if n > min(lines) and n not in read and (m := _HEADING.match(line)))  # fmt: skip
+    return frozenset(folded(m[2]) for m in swallowed if m[1].casefold() in _KIND_WORDS)
 
 
 class Resolver:
@@ -94,6 +108,8 @@ class Resolver:
         self._unknown(ref, page)
 
     def _unknown(self, ref: Ref, page: str) -> None:
+        if any(folded(label) in self.index.lost for label, _, _ in _readings(ref)):
+            return  # told where its heading is lost
         former = self._looked_up(ref, page, self.index.by_former)
         meant = former[0] if former else self._near(ref)
         kind = min(ref.kinds, key=str).value if len(ref.kinds) == 1 else "Kind"

@@ -241,7 +241,7 @@ def a_fact_that_names_another_kind(d: Demo) -> Iterator[Edit]:
         other = d.nodes(kind)[0]
         for node in d.nodes(*KINDS):
             line = d.fact_line(node, key)
-            if line and not (node.kind is Kind.LESSON):
+            if line and node.kind is not Kind.LESSON:
                 new = replaced(d.lines[node.page][line - 1], f"[{label(d.lines[node.page][line - 1])}]", f"[{kind}: {other.name}]")
                 yield d.edit(node.page, {line: new}, "wrong-kind", line)
 
