@@ -44,7 +44,10 @@
   /** @param {number} milli */
   function amperes(milli) {
     const size = Math.abs(milli);
-    return size < 100 ? `${size} mA` : `${(size / 1000).toFixed(size < 10000 ? 2 : 1)} A`;
+    if (size < 100) return size ? `${size} mA` : "0 A";
+    const [step, digits] = size < 10000 ? [10, 2] : [100, 1];
+    const steps = Math.floor((size + step / 2) / step);
+    return `${Math.floor((steps * step) / 1000)}.${String(steps % (1000 / step)).padStart(digits, "0")} A`;
   }
 
   /** @param {number | null} hundredths of a volt */
@@ -196,7 +199,7 @@
       show();
     });
     const wide = root.matchMedia("(min-width: 1000px)");
-    each(box, ".faults", (fold) => (fold.open = wide.matches));
+    each(box, ".faults", (fold) => (fold.open = wide.matches && box.matches(".beside")));
     asked(box, chosen, show);
     aim(box.querySelector(".sketch"));
   }

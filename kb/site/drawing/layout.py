@@ -53,13 +53,11 @@ class _Layout:
         self.columns = settle(self.plan)
         self.insides = {name: inside(circuit, item) for name, item in self.plan.items.items()}
         self.channels = self._route()
+        self.width = 0.0
         self.tops: list[float] = []
         self.bottoms: list[float] = []
         self._stack()
 
-    @property
-    def width(self) -> float:
-        return 2 * MARGIN - PITCH + self.columns * PITCH
 
     def _route(self) -> list[_Channel]:
         channels = [_Channel() for _ in self.plan.rows]
@@ -101,8 +99,9 @@ class _Layout:
         if kind == "connector":
             return 62.0
         if kind in TWO_ENDED:
-            return 94.0 if item.inline else 80.0
-        return {"ground": 44.0, "splice": 56.0}.get(kind, self.insides[item.name].height)
+            low = any(pin.foot and not pin.top for pin in item.pins)
+            return 94.0 if item.inline else 100.0 if low else 80.0
+        return {"ground": 44.0, "splice": 66.0}.get(kind, self.insides[item.name].height)
 
     def y(self, item: Item) -> float:
         """The top of an item: in the middle of its row, in the foot row at the bottom."""
@@ -126,6 +125,9 @@ class _Layout:
             for item in row
             if item.part and not (item.row == 0 and item.part.kind == "battery")
         )
+        wires = tuple(sorted(wires, key=lambda wire: "a" in wire.path))  # what hops is drawn over what it crosses
+        words = [label.box[2] + 6 for wire in wires for label in wire.labels]
+        self.width = max(2 * MARGIN - PITCH + self.columns * PITCH, *words)
         foot = self.bottoms[-1]
         rails, labels = self._rails(foot)
         return Drawing(self.width, foot + RAIL + 30, rails, labels, wires, parts)

@@ -38,7 +38,14 @@ def _turned(item: Item, part: Part) -> int:
 def _anchor(item: Item, pin: Pin) -> float:
     """The column in which a pin meets its part's inner side."""
     leads_left = item.pins.index(pin) == 0 and not item.inline and item.part and item.part.kind in TWO_ENDED
-    return x_of(item.x + pin.column + (pin.columns - 1 if leads_left else 0))
+    return x_of(item.x + pin.column + (pin.ports - 1 if leads_left else 0))
+
+
+def _beside(item: Item, pin: Pin) -> float:
+    """The column that a pin's name stands beside: of a splice's, each wire goes on inside."""
+    ports = len(pin.top) or len(pin.foot) or 1
+    last = item.part is not None and item.part.kind == "splice"
+    return x_of(item.x + pin.column + ports - 1) if last else _anchor(item, pin)
 
 
 def _centre(item: Item, y: float, height: float) -> tuple[float, float]:
@@ -74,18 +81,18 @@ def _names(item: Item, part: Part, y: float, height: float) -> Iterator[Label]:
         return
     for pin in item.pins:
         middle = x_of(item.x + pin.column) + (pin.columns - 1) * PITCH / 2
-        beside = _anchor(item, pin) + 7
+        beside = _beside(item, pin) + 7
         if part.kind == "connector":
-            yield Label(pin.name, middle, y + height - 9, SMALL, "pin-name", "middle")
+            yield Label(pin.name, middle, y + height - 11, SMALL, "pin-name", "middle")
         elif item.boxed:
             if pin.top:
                 yield Label(pin.name, middle, y + 17, SMALL, "pin-name", "middle")
             if pin.foot or not pin.top:
-                yield Label(pin.name, middle, y + height - 8, SMALL, "pin-name", "middle")
+                yield Label(pin.name, middle, y + height - 11, SMALL, "pin-name", "middle")
         elif pin.top:
-            yield Label(pin.name, beside, y + 15, SMALL, "pin-name")
+            yield Label(pin.name, beside, y + 18, SMALL, "pin-name")
         elif pin.foot or not item.inline:
-            yield Label(pin.name, beside, y + height - 10, SMALL, "pin-name")
+            yield Label(pin.name, beside, y + height - 11, SMALL, "pin-name")
 
 
 def _pin(item: Item, part: Part, pin: Pin, y: float, height: float) -> PinDrawing:

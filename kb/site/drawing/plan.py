@@ -34,9 +34,14 @@ class Pin:
     least: int = 1
 
     @property
+    def ports(self) -> int:
+        """How many columns its wires need."""
+        return max(len(self.top), len(self.foot), 1)
+
+    @property
     def columns(self) -> int:
-        """How many columns it needs."""
-        return max(len(self.top), len(self.foot), self.least)
+        """How many columns it needs, with its name."""
+        return max(self.ports, self.least)
 
     def place(self, end: End) -> int:
         """The column of a wire end, within the item."""
@@ -78,7 +83,7 @@ class Item:
             for pin in self.pins:
                 pin.column = 0
         self.body = max((pin.column + pin.columns for pin in self.pins), default=1)
-        self.width = self.body + self._extra()
+        self.width = max(self.body, ceil((self._reach() + PITCH / 2 + 6) / PITCH)) if self.part else 1
 
     @property
     def apart(self) -> bool:
@@ -90,10 +95,11 @@ class Item:
         """True for what is drawn as a box around its pins."""
         return self.part is not None and self.part.kind not in (*TWO_ENDED, "ground", "battery", "splice")
 
-    def _extra(self) -> int:
-        """Columns for the title at the right of the last pin."""
-        room = PITCH / 2 - 6 + (PITCH * (self.body - 1) if self.inline else 0)
-        return max(0, ceil((self.indent + self.title_width - room) / PITCH))
+    def _reach(self) -> float:
+        """From the first column to the end of the title, or of a pin's name that stands beside its wire."""
+        title = (0 if self.inline else PITCH * (self.body - 1)) + self.indent + self.title_width
+        beside = () if self.boxed or not self.part or self.part.kind in ("ground", "battery") else self.pins
+        return max(title, *((p.column + p.ports - 1) * PITCH + 7 + width(p.name, SMALL) for p in beside), 0)
 
     @property
     def indent(self) -> int:
@@ -164,9 +170,7 @@ class Plan:
         if part.sides:
             top = self.ranks.top_side.get(part.name, part.sides[0])
             return (part.name, top, *(side for side in part.sides if side != top))
-        words = WORDS.get(part.kind, ()) + tuple(f"moves {turn}" for turn in part.turns or ())
-        words += tuple(f"slow {turn}" for turn in part.turns or ())
-        widest = max(words, key=lambda word: width(word, SMALL), default="")
+        widest = max(states(part), key=lambda word: width(word, SMALL), default="")
         return tuple(line for line in (part.name, *told(part), widest) if line)
 
     def _hang(self, name: str) -> None:
@@ -212,10 +216,16 @@ def _shape(item: Item) -> None:
         item.inline = tops == [False, True] == feet and not any(p.top and p.foot for p in item.pins)
         if item.inline:
             item.pins.sort(key=lambda pin: not pin.top)
-    elif kind not in ("battery", "ground"):
-        for pin in item.pins:
-            pin.least = ceil((width(pin.name, SMALL) + 8) / PITCH)
+    for pin in item.pins if kind not in ("battery", "ground") else ():
+        wide = width(pin.name, SMALL)
+        pin.least = ceil((wide + 8) / PITCH) if item.boxed else pin.ports - 1 + ceil((wide + 14) / PITCH)
     item.arrange()
+
+
+def states(part: Part) -> tuple[str, ...]:
+    """All words that may stand for what a part does."""
+    words = WORDS.get(part.kind, ())
+    return (*words, *(f"{verdict} {turn}" for turn in part.turns or () for verdict in ("moves", "slow")))
 
 
 def told(part: Part) -> tuple[str, ...]:

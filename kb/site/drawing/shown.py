@@ -168,7 +168,11 @@ def told(circuit: Circuit, picture: Picture) -> str:
 def amperes(milliamperes: int) -> str:
     """A current in A, or in mA where it is small."""
     size = abs(milliamperes)
-    return f"{size} mA" if size < 100 else f"{size / 1000:.2f} A" if size < 10000 else f"{size / 1000:.1f} A"
+    if size < 100:
+        return f"{size} mA" if size else "0 A"
+    step, digits = (10, 2) if size < 10000 else (100, 1)
+    whole, rest = divmod((size + step // 2) // step, 1000 // step)
+    return f"{whole}.{rest:0{digits}} A"
 
 
 def volts(hundredths: Value) -> str:
