@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from markdown_it.token import Token
 
 from kb.diagnostic import Problem
-from kb.model import Block, Cell, Inline, Row, Table
+from kb.model import Block, Cell, Row, Table
 from kb.read.inlines import plain, read_inlines, refs_in
 from kb.read.lost import extra_cells, lost_text, unquoted_line
 from kb.read.markdown import parse_blocks, parse_inline, split_outside
@@ -148,9 +148,3 @@ class Blocks:
             if b > a:
                 cells.append(self.cell(content[a:b], places.part(a, b)))
         return tuple(cells)
-
-
-def steps_text(block: Block) -> tuple[Inline, ...]:
-    """The running text of an item's first paragraph."""
-    first = block.children[0] if block.children else None
-    return first.inlines if first and first.type in ("paragraph", "heading") else ()

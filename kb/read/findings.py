@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from kb.diagnostic import Problem
@@ -185,8 +185,3 @@ def _meet(a: ReadingRange, b: ReadingRange) -> bool:
     if a.high is None or b.low is None:
         return True
     return b.low < a.high or (b.low == a.high and a.high_closed and not b.low_open)
-
-
-def alternatives(findings: tuple[Finding, ...]) -> Iterator[tuple[Finding, ReadingRange]]:
-    """Each alternative of each row."""
-    return ((finding, r) for finding in findings for r in finding.ranges)

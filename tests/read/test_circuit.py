@@ -464,3 +464,45 @@ def test_a_row_cut_off_makes_the_circuit_unsound():
 def test_markup_in_cells_is_read_as_its_words():
     _, found = circuit("| Part | Kind | Pins | Values |\n|---|---|---|---|\n| `F7` | *fuse* | in out | **5 A** |\n")
     assert found.parts["F7"].values["amps"].value == 5
+
+
+@pytest.mark.parametrize(
+    ("written", "words", "values"),
+    [
+        ("0.1 ohm, limit 8 A, rest ground", {"rest": "ground"}, {}),
+        ("0.1 ohm, limit 8 A, rest 5 V behind 10 kohm", {}, {"rest": Quantity(5, "V"), "rest ohms": Quantity(10_000, "ohm")}),
+    ],
+)
+def test_what_an_output_does_at_rest(written, words, values):
+    read, found = circuit(part("output", "out", written))
+    assert told(read) == []
+    assert found.parts["X1"].words == words
+    assert {k: v for k, v in found.parts["X1"].values.items() if k.startswith("rest")} == values
+
+
+@pytest.mark.parametrize("to", ["ground", "feed"])
+def test_where_an_input_leads(to):
+    read, found = circuit(part("input", "in", f"10 kohm to {to}"))
+    assert told(read) == []
+    assert (found.parts["X1"].values["ohms"].value, found.parts["X1"].words["to"]) == (10_000, to)
+
+
+def test_only_what_has_contacts_can_have_one_open_and_only_pins_can_be_crossed():
+    for written in ("M1 a-b open", "W4 crossed with W7", "J2.tilt crossed with M1.a"):
+        found = bad(PARTS, WIRES, f"| Fault of | What is wrong |\n|---|---|\n| [C] | {written} |\n")
+        assert [rule for rule, _ in found] == ["bad-value"], written
+
+
+@pytest.mark.parametrize(
+    ("table", "columns"),
+    [
+        ("| Part | Values |\n|---|---|\n| F7 | 5 A |", "| Part | Values |"), ("| Wire | From |\n|---|---|\n| W1 | B1.+ |", "| Wire | From |"),
+    ],
+)  # fmt: skip
+def test_a_table_without_a_column_that_each_row_needs_is_told_once(table, columns):
+    assert bad(PARTS, POSITIONS, table + "\n") == [("bad-value", columns)]
+
+
+def test_what_hangs_on_a_part_that_can_not_be_read_is_not_told_again():
+    parts = PARTS.replace("| motor | a b |", "| moter | a b |")
+    assert bad(parts, WIRES, POSITIONS) == [("bad-value", "moter")]

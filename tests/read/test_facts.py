@@ -475,3 +475,15 @@ def test_a_list_further_below_a_plain_heading_is_prose():
 def test_a_second_title_on_the_front_page_takes_no_facts():
     read = base(index="# B\n\n- Statement: s\n\n# C\n\n- Language: de\n")
     assert told(read) == [("stray-fact", 7, "Language")]
+
+
+def test_a_key_on_a_line_that_runs_on_in_a_fact_is_stray():
+    read, asked = fact("Test", "- Takes: 5 min\nNeeds: [A tool]\n")
+    assert ("stray-fact", 3, "Needs") in told(read)
+    assert "Needs" not in asked.facts
+
+
+def test_other_words_that_run_on_in_a_fact_are_its_text():
+    read, asked = fact("Hazard", "- Hazard: An edge.\nNote: it is sharp.\n", "")
+    assert asked.words("Hazard") == ("An edge. Note: it is sharp.",)
+    assert told(read) == []

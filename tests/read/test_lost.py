@@ -266,3 +266,20 @@ def test_any_arrangement_is_a_base(lines):
         assert span.start <= (span.end_line, span.end_column)
         assert problem.message
         assert problem.message[0] == problem.message[0].lower() or problem.message.startswith("HTML ")
+
+
+@pytest.mark.parametrize("dashes", ["|---|", "|---|---|---|", "|:-:|"])
+def test_a_header_over_dashes_of_another_number_of_columns(dashes):
+    read = base(f"| Finding | Clears |\n{dashes}\n| x | y |\n")
+    assert [(rule, line) for rule, line, _ in told(read, "lost-text")] == [("lost-text", 1)]
+
+
+@pytest.mark.parametrize("text", ["a | b\nc | d\n", "| a | b |\n|---|---|\n| c | d |\n", "a - b\n- | c\n", "a | b\n\n---\n", "`|` x\n-|-\n"])
+def test_lines_with_bars_that_lose_nothing(text):
+    nothing_lost(text)
+    assert told(base(text), "lost-text") == [] or "`|`" in text
+
+
+def test_a_loss_over_empty_lines_is_one_problem():
+    lists = "- " * 200
+    assert told(base(f"{lists}a\n\n\n{lists}b\n"), "lost-text") == [("lost-text", 1, f"{lists}a\n\n\n{lists}b")]

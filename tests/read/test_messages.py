@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from kb.model import SignalWord
+from kb.read.inlines import plain
 from tests.bases import base, node, told, under
 
 H = "\n# Hazard: H\n\n# Hazard: H two\n"
@@ -110,3 +111,10 @@ def test_quotes_whose_lines_have_their_mark(text):
 @pytest.mark.parametrize(("text", "line"), [("> a\nb", 2), ("> - a\n  b", 2), ("> > a\n> b", 2), ("> a\n> b\nc\nd", 3), ("- > a\n  b", 2)])
 def test_a_line_that_joins_a_quote(text, line):
     assert [(rule, at) for rule, at, _ in told(base(text + "\n"))] == [("lost-text", line)]
+
+
+def test_all_that_a_message_says_is_kept():
+    text = "> **WARNING: hot.** It burns. Wait.\n>\n> ```\n> count to ten\n> ```\n>\n> | a | b |\n> |---|---|\n> | c | d |\n>\n> - e\n>   - f"
+    _, (found,) = message(text)
+    said = plain(found.body)
+    assert [word for word in ("count to ten", "a", "b", "c", "d", "e", "f") if word not in said] == []

@@ -206,3 +206,15 @@ def test_a_long_label_is_no_reference():
 def test_case_is_folded_as_unicode_does(name):
     other = {"Straße": "strasse", "STRASSE": "straße", "ΣΑΣ": "σας", "σας": "ΣΑΣ"}[name]
     assert targets(base(f"# Test: {name}\n\n[{other}]\n")) == [node(base(f"# Test: {name}\n"), name).id]
+
+
+def test_help_tells_how_to_make_an_ambiguous_name_exact():
+    by_kind = base("[X]\n\n# Test: X\n\n# Cause: X\n")
+    by_page = pages(p="[X]\n", a__q="# Test: X\n", b__r="# Test: X\n")
+    by_name = base("[X]\n\n# Test: X\n\n# Test: x\n")
+    for read, written in ((by_kind, "[Test: X]"), (by_page, "[a/q/X]")):
+        (problem,) = [p for p in read.problems if p.span.line == 1]
+        assert f"`{written}`" in problem.help
+        exact = {"page.md": f"{written}\n\n# Test: X\n\n# Cause: X\n"} if read is by_kind else None
+        assert exact is None or told(base_of(DEF | exact)) == []
+    assert any("different names" in p.help for p in by_name.problems)
