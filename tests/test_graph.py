@@ -490,3 +490,17 @@ def test_an_empty_base_has_an_empty_graph():
     graph = build_graph(read)
     assert graph.reached() == {"index.md"}
     assert graph.likely == {}
+
+
+def test_ordinary_links_lead_on_too():
+    more = "# Words\n\n## Part\n\n# Test: At the end\n\nSee [it](../page.md#cause-alone) and [gone](nowhere.md).\n"
+    read = base(REACH, index=INDEX + "\n[pages](sub/deep.md#test-at-the-end) [on the page](#nothing)\n", sub__deep=more)
+    assert {"sub/deep.md#test-at-the-end", "page.md#test-alone-three"} <= build_graph(read).reached()
+    assert "page.md#test-alone-three" not in build_graph(base(REACH, sub__deep=more)).reached()
+
+
+def test_a_link_by_a_former_anchor_or_to_a_plain_heading_leads_on():
+    text = "# Cause: New\n- Formerly: Old\n\n## Plain heading\n\n# Cause: Other\n"
+    for link in ("page.md#cause-old", "page.md#plain-heading", "page.md#cause-new"):
+        assert "page.md#cause-new" in build_graph(base(text, index=INDEX + f"\n[x]({link})\n")).reached()
+    assert "page.md#cause-other" not in build_graph(base(text, index=INDEX + "\n[x](page.md)\n")).reached()
