@@ -29,11 +29,11 @@ SHORT, FACTOR = 16_000, 8
 
 
 def timed(work: Callable[[], Result]) -> tuple[float, Result]:
-    """Seconds, and what the work gave."""
+    """Seconds of this process (others may run beside it), and what the work gave."""
     gc.collect()
-    started = time.perf_counter()
+    started = time.process_time()
     result = work()
-    return time.perf_counter() - started, result
+    return time.process_time() - started, result
 
 
 def refs_of(base: Base) -> int:
