@@ -163,33 +163,32 @@ _cell("Cavity of", 0, "pinn", "unknown-point", "a_cavity_of_no_pin")
 
 @shape("circuit-fault")
 def a_part_that_no_wire_uses(d: Demo) -> Iterator[Edit]:
-    last: dict[str, int] = {path: line for path, line, parts in _tables(d, "Part")}
-    for path, line in last.items():
+    for path, line, _ in _tables(d, "Part"):
         yield d.put_in(path, line, ["| X99 | resistor | a b | 5 ohm |"], "circuit-fault")
 
 
 @shape("circuit-fault")
 def a_wire_gone(d: Demo) -> Iterator[Edit]:
-    parts = {(path, p[0]): line for path, line, p in _tables(d, "Part")}
-    ends = [(path, line, end.partition(" ")[0]) for path, line, p in _tables(d, "Wire") for end in p[1:3]]
-    for path, line, end in ends:
-        once = sum(1 for other, _, e in ends if other == path and e == end) == 1
-        named = any(p == path and re.search(rf"\b{_wire(d, path, line)}\b", row(c)) for f in ("Fault of", "Reading of")
-                    for p, _, c in _tables(d, f))  # fmt: skip
-        if once and not named:
-            yield d.edit(path, {line: []}, "circuit-fault", parts[path, end.partition(".")[0]])
-
-
-def _wire(d: Demo, path: str, line: int) -> str:
-    return cells(d.lines[path][line - 1])[0]
+    for circuit in d.base.circuits.values():
+        path = d.base.nodes[circuit.node].page
+        ends = [(end.part, end.pin) for wire in circuit.wires.values() for end in (wire.start, wire.end)]
+        stated = [text for row_ in (*circuit.faults, *circuit.readings) for text in cells(d.lines[path][row_.span.line - 1])]
+        for name, wire in circuit.wires.items():
+            idle = next((end for end in (wire.start, wire.end) if ends.count((end.part, end.pin)) == 1), None)
+            named = any(re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text) for text in stated)
+            part = circuit.parts[idle.part] if idle else None
+            if part and part.span and wire.span and not named:
+                yield d.edit(path, {wire.span.line: []}, "circuit-fault", part.span.line)
 
 
 @shape("unfused-short")
 def a_feed_that_touches_ground(d: Demo) -> Iterator[Edit]:
-    for path, line, parts in _tables(d, "Fault of"):
-        feeds = [p[0] for q, _, p in _tables(d, "Wire") if q == path and any(e.startswith("B1.+") for e in p[1:3])]
-        for wire in feeds[:1]:
-            yield d.edit(path, {line: [row([parts[0], f"{wire} touches ground"])]}, "unfused-short", line)
+    for circuit in d.base.circuits.values():
+        path = d.base.nodes[circuit.node].page
+        feeds = [name for name, w in circuit.wires.items() if {"+"} & {w.start.pin, w.end.pin} and "B1" in (w.start.part, w.end.part)]
+        for fault in circuit.faults if feeds else ():
+            parts = cells(d.lines[path][fault.span.line - 1])
+            yield d.edit(path, {fault.span.line: [row([parts[0], f"{feeds[0]} touches ground"])]}, "unfused-short", fault.span.line)
 
 
 @shape("absolute-reading")
