@@ -96,7 +96,8 @@ def test_each_procedure_prints_the_messages_it_calls_for_before_the_step_that_ca
         own = section(doc, node.anchor, {n.anchor for n in checked.base.pages[node.page].nodes})
         inside = {id(e) for panel in own if is_a(panel, "div", "safety") for e in panel.iter()}
         for call in checked.graph.hazards(node.id):
-            panel = next(e for e in own if is_a(e, "a", "hazard") and text(e) == call.hazard.name)
+            panel = next((e for e in own if is_a(e, "a", "hazard") and text(e) == call.hazard.name), None)
+            assert panel is not None, (node.id, call.hazard.name)
             words = call.moment.text if call.moment else ""
             step = next(e for e in own if e.tag in STEPS and id(e) not in inside and words and step_of(e, words))
             assert doc.before(panel, step), (node.id, call.hazard.name)
