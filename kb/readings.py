@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from kb.circuit.figures import Threshold, finding_of, silent, tests_of, thresholds, together
+from kb.circuit.figures import Threshold, silent, tests_of, thresholds, together
 from kb.circuit.survey import Seen, Survey
-from kb.circuit.verdicts import Reading, in_words
+from kb.circuit.verdicts import Reading, finding_of, in_words
 from kb.model import Base, Node
 from kb.report import dump
 

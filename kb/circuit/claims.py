@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from kb.circuit.own import own_faults
 from kb.circuit.survey import Seen, Survey, shows
-from kb.circuit.verdicts import Reading, meets
+from kb.circuit.verdicts import Reading, finding_of, meets
 from kb.model import Base, Node
 from kb.netlist import Change, Circuit, Part, Position, SymptomRow
 
@@ -190,8 +190,8 @@ def told(seen: Seen) -> tuple[object, ...]:
 def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]]) -> Mapping[str, list[str]]:
     """For each symptom the circuit's own faults that show as it and that look like none of its causes.
 
-    `symptoms` gives the causes of each. A fault that can't be told from a named cause's by sight or by any
-    stated reading counts as named.
+    `symptoms` gives the causes of each. A fault that can't be told from a named cause's by sight or by the
+    findings that its readings meet counts as named.
     """
     survey = held.surveys[0]
     known = {symptom: held.symptom_rows(base, symptom) for symptom in symptoms}
@@ -203,7 +203,15 @@ def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]
         for symptom, rows in known.items():
             if rows and not seen.state and any(_shows(seen, row) for row in rows):
                 named = [v[0] for cause in symptoms[symptom] for v in held.of_cause(base, cause)]
-                alike = any(s.changes == seen.changes or (s.pattern, told(s)) == (seen.pattern, told(seen)) for s in named)
-                if not alike:
+                looks = (seen.pattern, _met_findings(base, held, seen))
+                if not any(s.changes == seen.changes or (s.pattern, _met_findings(base, held, s)) == looks for s in named):
                     found[symptom].append(seen.words)
     return found
+
+
+def _met_findings(base: Base, held: Held, seen: Seen) -> tuple[int | None, ...]:
+    """Which finding each stated reading meets."""
+    tests = [base.target(row.test) if row.test else None for row in held.circuit.readings]
+    return tuple(
+        finding_of(test, reading) if test else None for test, reading in zip(tests, seen.readings, strict=True)
+    )

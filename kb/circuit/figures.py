@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kb.circuit.survey import Seen, Survey
-from kb.circuit.verdicts import Reading, meets
+from kb.circuit.verdicts import finding_of
 from kb.model import Base, Node
 from kb.netlist import Change, Circuit, Part, Quantity, Wire
 from kb.reference import Ref
@@ -16,13 +16,6 @@ from kb.reference import Ref
 TOLERANCE = 0.2  # of parts and wires
 SUPPLY = (0.94, 1.15)  # of the battery's stated volts
 SIZES = tuple(float(f"{m}e{e}") for e in range(-2, 6) for m in (1, 2, 5))  # ohm, from 0.01 to 500,000
-
-
-def finding_of(test: Node, reading: Reading | None) -> int | None:
-    """The number of the first finding whose `Reading` is met; None where none is."""
-    if reading is None:
-        return None
-    return next((i for i, row in enumerate(test.findings) if row.ranges and meets(reading, row.ranges)), None)
 
 
 @dataclass(frozen=True, slots=True)

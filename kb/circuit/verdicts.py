@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from kb.circuit import curves
 from kb.circuit.worlds import Answer, Bench, Known, World, live, speed
-from kb.model import ReadingRange
+from kb.model import Node, ReadingRange
 from kb.netlist import Circuit, Part, ReadingRow, Terminal
 
 LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
@@ -221,6 +221,13 @@ def _between(value: float, r: ReadingRange) -> bool:
 def loads_of(circuit: Circuit) -> Mapping[str, Part]:
     """The parts of a circuit that move, glow or heat."""
     return {name: part for name, part in circuit.parts.items() if part.kind in LOADS}
+
+
+def finding_of(test: Node, reading: Reading | None) -> int | None:
+    """The number of the first finding whose `Reading` is met; None where none is."""
+    if reading is None:
+        return None
+    return next((i for i, row in enumerate(test.findings) if row.ranges and meets(reading, row.ranges)), None)
 
 
 def in_words(reading: Reading | None) -> str:

@@ -182,8 +182,8 @@ class Bench:
         return abs(float(solved.amps[row, self.net.index[(name,)]]))
 
     def _pulls(self, solved: Solved, row: int, name: str, pulled: frozenset[str]) -> bool:
-        volts = abs(float(solved.across[row, self.net.index[(name, "coil")]]))
         values = self.circuit.parts[name].values
+        volts = abs(float(solved.amps[row, self.net.index[(name, "coil")]])) * values["coil"].value  # none when open
         return volts >= (values["drops"] if name in pulled else values["pulls"]).value
 
     def _answer(self, state: _State, draft: Draft, solved: Solved, row: int) -> Answer:
