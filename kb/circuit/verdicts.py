@@ -12,6 +12,7 @@ from kb.netlist import Circuit, Part, ReadingRow, Terminal
 
 LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
 METER_OHMS = 1e7
+NO_WATTS = 1e-9  # of a heater that no position heats: what is left by rounding
 FORCED = 1e-3  # A that an ohmmeter sends
 BESIDE = 1e-8  # S beside it, taken off its reading again, so that its current always has a way
 OVER = 1e7  # ohm from which it shows OL
@@ -81,7 +82,7 @@ def _verdict(part: Part, volts: float, amps: float, healthy: Healthy, position: 
         return _motor(part, volts, amps, healthy.most(part, position))
     if part.kind in ("heater", "resistor"):
         watts, most = abs(volts * amps), healthy.most(part, position)
-        return _three(watts / most if most > 0 else 0.0, curves.HOT, curves.WARM, ("hot", "warm", "cold")), ""
+        return _three(watts / most if most > NO_WATTS else 0.0, curves.HOT, curves.WARM, ("hot", "warm", "cold")), ""
     words = ("bright", "dim", "dark")
     if part.kind == "led":
         rated = (healthy.bench.net.volts - part.values["volts"].value) / part.values["series"].value
