@@ -65,8 +65,13 @@ def backprobe() -> None:
 
 
 def _base_option(command: Command) -> Command:
-    return click.option("--base", "folder", type=click.Path(path_type=Path), metavar="DIR",
-                        help="The base. Left out: this folder if it holds index.md, else content/ in it.")(command)  # fmt: skip
+    return click.option(
+        "--base",
+        "folder",
+        type=click.Path(path_type=Path),
+        metavar="DIR",
+        help="The base. Left out: this folder if it holds index.md, else content/ in it.",
+    )(command)
 
 
 def _vehicle_option(command: Command) -> Command:
@@ -85,7 +90,9 @@ def _folder(given: Path | None) -> Path:
         return here
     if (here / "content" / "index.md").is_file():
         return here / "content"
-    raise Refused("no index.md in this folder or in content/; name a base with --base, or write one with 'backprobe start DIR'")
+    raise Refused(
+        "no index.md in this folder or in content/; name a base with --base, or write one with 'backprobe start DIR'"
+    )
 
 
 Made = TypeVar("Made")
@@ -194,13 +201,17 @@ def view(folder: Path | None, vehicle: str | None, port: int) -> None:
 @click.option("--kind", metavar="K", help="Only nodes of this kind: symptom, cause, test ...")
 @click.option("--most", type=click.IntRange(1, 1000), default=10, show_default=True)
 @_format_option("text", "json")
-def find(folder: Path | None, vehicle: str | None, words: tuple[str, ...], kind: str | None, most: int, form: str) -> None:
+def find(
+    folder: Path | None, vehicle: str | None, words: tuple[str, ...], kind: str | None, most: int, form: str
+) -> None:
     """Search the base."""
     query, wanted = " ".join(words), _kind(kind)
     graph = _graph(folder, vehicle)
     hits = find_hits(build_index(graph.base, graph), query, wanted, most)
     if form == "json":
-        listed = [{"kind": h.kind, "name": h.name, "page": h.page, "address": h.address, "score": h.score} for h in hits]
+        listed = [
+            {"kind": h.kind, "name": h.name, "page": h.page, "address": h.address, "score": h.score} for h in hits
+        ]
         click.echo(dump({"query": query, "hits": listed}))
         return
     for hit in hits:
@@ -236,7 +247,10 @@ def readings_command(folder: Path | None, vehicle: str | None, circuit: str | No
     sound = [n for n in wanted if isinstance(asked.held(n.id), Held)]
     for node in wanted:
         if node not in sound:
-            click.echo(f"backprobe: '{node.name}' isn't solved: its tables have problems, see 'backprobe check'", err=True)
+            click.echo(
+                f"backprobe: '{node.name}' isn't solved: its tables have problems, see 'backprobe check'",
+                err=True,
+            )
     surveyed = [readings.survey(graph.base, node) for node in sound]
     click.echo({"json": readings.as_json, "csv": readings.as_csv, "text": readings.as_text}[form](surveyed))
 
@@ -248,12 +262,16 @@ def why(rule: str | None) -> None:
     if rule is None:
         width = max(map(len, CATALOGUE))
         for each in CATALOGUE.values():
-            click.echo(f"{each.name:<{width}}  {paint(f'{each.severity.value:<7}', each.severity.value)}  {each.summary}")
+            click.echo(
+                f"{each.name:<{width}}  {paint(f'{each.severity.value:<7}', each.severity.value)}  {each.summary}"
+            )
         return
     known = CATALOGUE.get(rule)
     if known is None:
         near = nearest(rule, CATALOGUE)
-        raise Refused(f"no rule is called '{rule}'" + (f"; did you mean '{near}'?" if near else "; 'backprobe why' lists all"))
+        raise Refused(
+            f"no rule is called '{rule}'" + (f"; did you mean '{near}'?" if near else "; 'backprobe why' lists all")
+        )
     severity = paint(known.severity.value, known.severity.value)
     parts = [f"{paint(known.name, 'place')} ({severity})", known.summary, known.manual.text]
     parts += ["Bad:\n\n" + _indented(known.bad), "Good:\n\n" + _indented(known.good)]

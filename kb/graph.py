@@ -67,8 +67,7 @@ class Graph:
         """The tests that speak about a symptom: those of its `Order` first, then in page order."""
         ordered = [n.id for n in self.base.all(self.base.nodes[symptom].refs("Order"))]
         spoken = self.speaking.get(symptom, ())
-        first = [i for i in dict.fromkeys(ordered)]
-        return self._nodes([*first, *(i for i in spoken if i not in set(first))])
+        return self._nodes(dict.fromkeys([*ordered, *spoken]))
 
     def tests_of(self, cause: str) -> tuple[Node, ...]:
         """The tests with a finding that names a cause."""
@@ -197,8 +196,16 @@ def build_graph(base: Base) -> Graph:
     causes = {s: tuple(c.cause.id for c in found) for s, found in likely.items()}
     repairs = {c.id: tuple(r.id for r in base.all(c.refs("Repair"))) for c in base.of_kind(Kind.CAUSE)}
     return Graph(
-        base, likely, speaking, {c: tuple(t) for c, t in naming.items()}, _reversed(speaking) | _reversed(causes),
-        _reversed(repairs), base.of_kind(Kind.HAZARD), {id_: i for i, id_ in enumerate(base.nodes)}, _references(base))  # fmt: skip
+        base,
+        likely,
+        speaking,
+        {c: tuple(t) for c, t in naming.items()},
+        _reversed(speaking) | _reversed(causes),
+        _reversed(repairs),
+        base.of_kind(Kind.HAZARD),
+        {id_: i for i, id_ in enumerate(base.nodes)},
+        _references(base),
+    )
 
 
 def _reversed(links: Mapping[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
@@ -236,9 +243,7 @@ def named_causes(base: Base, test: Node) -> frozenset[str]:
     return frozenset(i for ref in refs if (i := base.targets.get(ref)))
 
 
-def _speaking(
-    base: Base, causes: tuple[Likely, ...], naming: Mapping[str, Mapping[str, None]]
-) -> tuple[str, ...]:
+def _speaking(base: Base, causes: tuple[Likely, ...], naming: Mapping[str, Mapping[str, None]]) -> tuple[str, ...]:
     found = {test for likely in causes for test in naming.get(likely.cause.id, ())}
     return tuple(sorted(found, key=lambda i: (base.nodes[i].page, base.nodes[i].span.line)))
 
@@ -271,7 +276,9 @@ def _links(base: Base) -> Iterator[tuple[str, str]]:
 
 def _holds(node: Node, anchor: str) -> bool:
     """True where an anchor is a node's own, now or formerly, or that of a heading in its prose."""
-    return anchor in (node.anchor, *node.old_anchors) or any(b.anchor == anchor and b.type == "heading" for b in node.blocks)
+    return anchor in (node.anchor, *node.old_anchors) or any(
+        b.anchor == anchor and b.type == "heading" for b in node.blocks
+    )
 
 
 def _circuit_references(base: Base, graph: nx.DiGraph) -> None:

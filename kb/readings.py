@@ -52,7 +52,12 @@ def _rows(circuit: Surveyed) -> Iterator[dict[str, Any]]:
 
 
 def _load(load: Any) -> dict[str, Any]:
-    return {"verdict": load.verdict, "direction": load.direction or None, "volts": load.volts, "amps": load.amps}
+    return {
+        "verdict": load.verdict,
+        "direction": load.direction or None,
+        "volts": load.volts,
+        "amps": load.amps,
+    }
 
 
 def _read(circuit: Surveyed, seen: Seen, position: str) -> Iterator[tuple[Node, Reading]]:
@@ -71,7 +76,20 @@ def _reading(test: Node, reading: Reading) -> dict[str, Any]:
             "finding": words}  # fmt: skip
 
 
-HEAD = ("page", "circuit", "fault", "cause", "position", "what", "kind", "verdict", "direction", "value", "unit", "finding")
+HEAD = (
+    "page",
+    "circuit",
+    "fault",
+    "cause",
+    "position",
+    "what",
+    "kind",
+    "verdict",
+    "direction",
+    "value",
+    "unit",
+    "finding",
+)
 
 
 def as_csv(circuits: Sequence[Surveyed]) -> str:
@@ -81,7 +99,13 @@ def as_csv(circuits: Sequence[Surveyed]) -> str:
     writer.writerow(HEAD)
     for circuit in circuits:
         for row in _rows(circuit):
-            start = (circuit.node.page, circuit.node.name, row["fault"] or "", row["cause"] or "", row["position"])
+            start = (
+                circuit.node.page,
+                circuit.node.name,
+                row["fault"] or "",
+                row["cause"] or "",
+                row["position"],
+            )
             for cells in _lines(row):
                 writer.writerow((*start, *cells))
     return out.getvalue().removesuffix("\r\n")

@@ -88,9 +88,7 @@ def _sign(char: str) -> str:
 
 def _width(text: str) -> int:
     """Terminal columns: wide characters take two, combining marks none (Unicode TR 11)."""
-    return sum(
-        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text
-    )
+    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
 
 
 def summary(base: Base, diagnostics: Sequence[Diagnostic]) -> str:
@@ -189,8 +187,10 @@ def _annotation(diagnostic: Diagnostic, folder: str) -> str:
     problem, span = diagnostic.problem, diagnostic.problem.span
     level = "notice" if diagnostic.severity is Severity.NOTE else diagnostic.severity.value
     path = f"{folder}/{span.path}" if folder else span.path
-    places = (f"file={_property(path)},line={span.line},col={span.column},"
-              f"endLine={span.end_line},endColumn={span.end_column},title={_property(problem.rule)}")  # fmt: skip
+    places = (
+        f"file={_property(path)},line={span.line},col={span.column},"
+        f"endLine={span.end_line},endColumn={span.end_column},title={_property(problem.rule)}"
+    )
     words = f"{problem.message}. {problem.help}" if problem.help else problem.message
     return f"::{level} {places}::{_escaped(words)}"
 

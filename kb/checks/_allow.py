@@ -47,7 +47,10 @@ class Allowances:
         rule = self.rules.get(allowance.rule)
         if rule is None:
             near = nearest(allowance.rule, self.rules)
-            return f"no rule is called `{allowance.rule}`", f"did you mean `{near}`?" if near else "`why` lists all"
+            return (
+                f"no rule is called `{allowance.rule}`",
+                f"did you mean `{near}`?" if near else "`why` lists all",
+            )
         if not rule.allowable:
             return f"`{rule.name}` can't be allowed", "mend what it reports"
         if not allowance.reason:

@@ -67,8 +67,10 @@ class Asked:
 
     def allowed(self, rule: str, span: Span) -> bool:
         """True where the writer allows a rule to pass."""
-        return any(a.rule == rule and a.reason and a.first <= span.line <= a.last
-                   for a in self.base.pages[span.path].allowances)  # fmt: skip
+        return any(
+            a.rule == rule and a.reason and a.first <= span.line <= a.last
+            for a in self.base.pages[span.path].allowances
+        )
 
     def unread(self, span: Span) -> bool:
         """True where something within these lines couldn't be read."""

@@ -86,8 +86,12 @@ def check(asked: Asked) -> Iterator[Problem]:
     for test_id in _voltmeter_tests(asked):
         for row in asked.base.nodes[test_id].findings:
             if any(_absolute(r) for r in row.ranges):
-                yield Problem("absolute-reading", row.span, f"`{row.reading.text}` holds for one battery voltage only",
-                              "state it relative to the battery: `> 90 % of supply`, `within 0.5 V of supply`")  # fmt: skip
+                yield Problem(
+                    "absolute-reading",
+                    row.span,
+                    f"`{row.reading.text}` holds for one battery voltage only",
+                    "state it relative to the battery: `> 90 % of supply`, `within 0.5 V of supply`",
+                )
 
 
 def _voltmeter_tests(asked: Asked) -> list[str]:
@@ -96,7 +100,9 @@ def _voltmeter_tests(asked: Asked) -> list[str]:
         parts = circuit.parts.values()
         own_source = any(p.kind == "output" and "rest" in p.values for p in parts)
         if any(p.kind == "battery" for p in parts) and not own_source:
-            found |= {asked.base.targets.get(r.test) for r in circuit.readings if r.test and r.instrument == "voltmeter"}
+            found |= {
+                asked.base.targets.get(r.test) for r in circuit.readings if r.test and r.instrument == "voltmeter"
+            }
     return sorted(i for i in found if i in asked.base.nodes)
 
 

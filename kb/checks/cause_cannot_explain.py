@@ -102,6 +102,7 @@ from kb.checks._asked import Asked
 from kb.circuit.claims import Held, cannot_explain
 from kb.circuit.survey import Seen
 from kb.diagnostic import Problem, Severity
+from kb.graph import Likely
 from kb.reference import Kind
 
 SEVERITY = Severity.ERROR
@@ -111,14 +112,20 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each cause that can't explain its symptom, at its place in `Causes`."""
     for symptom in asked.base.of_kind(Kind.SYMPTOM):
         for likely in asked.graph.causes(symptom.id):
-            for held in asked.all_held():
-                seen = cannot_explain(asked.base, held, symptom.id, likely.cause.id)
-                if seen:
-                    circuit = asked.base.nodes[held.circuit.node].name
-                    yield Problem("cause-cannot-explain", likely.ref.span,
-                                  f"with `{seen.words}` the circuit `{circuit}` doesn't show as this symptom: {_shown(held, symptom.id, asked, seen)}",
-                                  "correct the fault, how the symptom shows, or the causes")  # fmt: skip
-                    break
+            problem = next(_unexplained(asked, symptom.id, likely), None)
+            if problem:
+                yield problem
+
+
+def _unexplained(asked: Asked, symptom: str, likely: Likely) -> Iterator[Problem]:
+    for held in asked.all_held():
+        seen = cannot_explain(asked.base, held, symptom, likely.cause.id)
+        if seen:
+            circuit = asked.base.nodes[held.circuit.node].name
+            does = _shown(held, symptom, asked, seen)
+            message = f"with `{seen.words}` the circuit `{circuit}` doesn't show as this symptom: {does}"
+            help = "correct the fault, how the symptom shows, or the causes"
+            yield Problem("cause-cannot-explain", likely.ref.span, message, help)
 
 
 def _shown(held: Held, symptom: str, asked: Asked, seen: Seen) -> str:

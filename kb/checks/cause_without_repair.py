@@ -26,5 +26,4 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each cause without a repair."""
     for cause in asked.base.of_kind(Kind.CAUSE):
         if not asked.graph.repairs(cause.id) and not asked.unread_fact(cause, "Repair"):
-            yield Problem("cause-without-repair", cause.span, "no repair removes this cause",
-                          "add `- Repair: [...]`")  # fmt: skip
+            yield Problem("cause-without-repair", cause.span, "no repair removes this cause", "add `- Repair: [...]`")

@@ -52,9 +52,12 @@ def check(asked: Asked) -> Iterator[Problem]:
         for cause in causes:
             if cause.id not in told:
                 told.add(cause.id)
-                yield Problem("cause-without-test", cause.span,
-                              f"no test tells this from the other causes of `{symptom.name}`",
-                              "add a test with a finding that clears or proves it")  # fmt: skip
+                yield Problem(
+                    "cause-without-test",
+                    cause.span,
+                    f"no test tells this from the other causes of `{symptom.name}`",
+                    "add a test with a finding that clears or proves it",
+                )
 
 
 def _unread(asked: Asked, symptom: Node) -> bool:

@@ -77,23 +77,36 @@ def _idle_pins(circuit: Circuit) -> Iterator[Problem]:
     for part, idle in idle_pins(circuit):
         if part.span:
             pins = ", ".join(f"`{part.name}.{pin}`" for pin in idle)
-            yield Problem("circuit-fault", part.span, f"no wire uses {pins}",
-                          "wire it, or leave the pin out of the table")  # fmt: skip
+            yield Problem(
+                "circuit-fault", part.span, f"no wire uses {pins}", "wire it, or leave the pin out of the table"
+            )
 
 
 def _shorts(circuit: Circuit) -> Iterator[Problem]:
     for position in circuit.positions.values():
         if position.span and joined(circuit, position):
-            yield Problem("circuit-fault", position.span, f"`{position.name}` joins feed to ground without a fuse or a load",
-                          "correct what the switches join")  # fmt: skip
+            yield Problem(
+                "circuit-fault",
+                position.span,
+                f"`{position.name}` joins feed to ground without a fuse or a load",
+                "correct what the switches join",
+            )
 
 
 def _solved(asked: Asked, circuit: Circuit) -> Iterator[Problem]:
     if too_large(circuit):
-        yield Problem("circuit-fault", asked.base.nodes[circuit.node].span, f"more than {MOST_NODES} nodes: it isn't solved",
-                      "draw one function in a circuit")  # fmt: skip
+        yield Problem(
+            "circuit-fault",
+            asked.base.nodes[circuit.node].span,
+            f"more than {MOST_NODES} nodes: it isn't solved",
+            "draw one function in a circuit",
+        )
     held = asked.held(circuit.node)
     for wrong in held if isinstance(held, tuple) else ():
         if isinstance(wrong, Unsound) and wrong.item.span:
-            yield Problem("circuit-fault", wrong.item.span, wrong.message,
-                          "correct the parts, the wires, or what the switches join")  # fmt: skip
+            yield Problem(
+                "circuit-fault",
+                wrong.item.span,
+                wrong.message,
+                "correct the parts, the wires, or what the switches join",
+            )

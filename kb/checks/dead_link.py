@@ -17,9 +17,9 @@ Good:
 
 from __future__ import annotations
 
+import posixpath
 from collections.abc import Iterator
 from urllib.parse import unquote, urlsplit
-import posixpath
 
 from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
@@ -33,8 +33,12 @@ def check(asked: Asked) -> Iterator[Problem]:
         for link in page.links:
             wrong = _wrong(asked, page.path, link.href)
             if wrong:
-                yield Problem("dead-link", link.span, wrong,
-                              "write a path from this page to a file of the base, or an `https:` address")  # fmt: skip
+                yield Problem(
+                    "dead-link",
+                    link.span,
+                    wrong,
+                    "write a path from this page to a file of the base, or an `https:` address",
+                )
 
 
 def _wrong(asked: Asked, page: str, href: str) -> str:

@@ -50,8 +50,12 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each circle of tests, once."""
     for ref, nodes in loops(_edges(asked)):
         names = ", ".join(f"`{asked.base.nodes[i].name}`" for i in nodes)
-        yield Problem("endless-loop", ref.span, f"`Next` leads round in a circle: {names}",
-                      "let one of the findings lead to a repair, a cause, or `done`")  # fmt: skip
+        yield Problem(
+            "endless-loop",
+            ref.span,
+            f"`Next` leads round in a circle: {names}",
+            "let one of the findings lead to a repair, a cause, or `done`",
+        )
 
 
 def _edges(asked: Asked) -> Iterator[tuple[str, str, Ref]]:

@@ -143,7 +143,15 @@ def _problem(asked: Asked, wrong: Contradiction) -> Problem:
     row, cause = wrong.test.findings[wrong.row], asked.base.nodes[wrong.cause].name
     shown = in_words(wrong.reading)
     if not wrong.words:
-        return Problem("false-claim", row.span, f"this finding proves `{cause}`, whose fault reads {shown}",
-                       "correct the reading, or what it proves")  # fmt: skip
-    return Problem("false-claim", row.span, f"this finding rules out `{cause}`, and with `{wrong.words}` the circuit reads {shown}",
-                   "correct the reading, what it clears, or the circuit")  # fmt: skip
+        return Problem(
+            "false-claim",
+            row.span,
+            f"this finding proves `{cause}`, whose fault reads {shown}",
+            "correct the reading, or what it proves",
+        )
+    return Problem(
+        "false-claim",
+        row.span,
+        f"this finding rules out `{cause}`, and with `{wrong.words}` the circuit reads {shown}",
+        "correct the reading, what it clears, or the circuit",
+    )

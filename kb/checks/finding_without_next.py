@@ -72,9 +72,12 @@ def _stranded(asked: Asked, symptom: Node) -> Iterator[Problem]:
             kept = [*asked.graph.left(test_id, number, symptom.id), *asked.base.all(row.proves)]
             if not any(_mendable(asked, cause) for cause in kept):
                 what = f"no cause of `{symptom.name}`" + (" with a repair" if kept else "")
-                yield Problem("finding-without-next", row.span,
-                              f"this finding leaves {what} and has no `Next`",
-                              "say in `Next` where to go: a test, a repair, a cause, a symptom, or `done`")  # fmt: skip
+                yield Problem(
+                    "finding-without-next",
+                    row.span,
+                    f"this finding leaves {what} and has no `Next`",
+                    "say in `Next` where to go: a test, a repair, a cause, a symptom, or `done`",
+                )
 
 
 def _mendable(asked: Asked, cause: Node) -> bool:

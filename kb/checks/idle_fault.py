@@ -107,5 +107,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     for held in asked.all_held():
         for seen in idle_rows(held):
             if seen.row:
-                yield Problem("idle-fault", seen.row.span, f"`{seen.words}` changes no load, fuse or stated reading",
-                              "make it worse, or add a position or a reading that shows it")  # fmt: skip
+                yield Problem(
+                    "idle-fault",
+                    seen.row.span,
+                    f"`{seen.words}` changes no load, fuse or stated reading",
+                    "make it worse, or add a position or a reading that shows it",
+                )

@@ -41,5 +41,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     called = {call.hazard.id for _, call, _ in calls(asked)}
     for hazard in asked.base.of_kind(Kind.HAZARD):
         if hazard.id not in called and not any(asked.unread_fact(hazard, key) for key in TRIGGERS):
-            yield Problem("idle-hazard", hazard.span, "nothing calls for this hazard's message",
-                          "add `With access`, `With tool`, `In function` or `At words`")  # fmt: skip
+            yield Problem(
+                "idle-hazard",
+                hazard.span,
+                "nothing calls for this hazard's message",
+                "add `With access`, `With tool`, `In function` or `At words`",
+            )

@@ -53,8 +53,12 @@ def check(asked: Asked) -> Iterator[Problem]:
             names = dict.fromkeys(cause.name for cause in _impossible(asked, test))
             if names:
                 listed = ", ".join(f"`{name}`" for name in names)
-                yield Problem("impossible-cause", test.span, f"every finding clears {listed}",
-                              "leave it possible after at least one finding")  # fmt: skip
+                yield Problem(
+                    "impossible-cause",
+                    test.span,
+                    f"every finding clears {listed}",
+                    "leave it possible after at least one finding",
+                )
 
 
 def _impossible(asked: Asked, test: Node) -> Iterator[Node]:

@@ -56,8 +56,12 @@ def check(asked: Asked) -> Iterator[Problem]:
             second = next((b for a, b in combinations(group, 2) if _apart(asked, a, b)), None)
             if second:
                 names = ", ".join(f"`{cause.name}`" for cause in group)
-                yield Problem("inseparable-causes", refs[second.id].span, f"no test tells apart {names}",
-                              "add a test that clears one of them, or give them a common repair")  # fmt: skip
+                yield Problem(
+                    "inseparable-causes",
+                    refs[second.id].span,
+                    f"no test tells apart {names}",
+                    "add a test that clears one of them, or give them a common repair",
+                )
 
 
 def _apart(asked: Asked, a: Node, b: Node) -> bool:

@@ -48,6 +48,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     for node, call, place in calls(asked):
         strong = [(i, m) for i, m in about(asked, node, call.hazard) if not weaker(m, call.hazard)]
         if strong and call.moment and strong[0][0] > place:
-            yield Problem("late-safety-message", strong[0][1].span,
-                          f"the message `{call.hazard.name}` stands after the step that calls for it",
-                          f"move it above line {call.moment.span.line}: {call.trigger} calls for it")  # fmt: skip
+            yield Problem(
+                "late-safety-message",
+                strong[0][1].span,
+                f"the message `{call.hazard.name}` stands after the step that calls for it",
+                f"move it above line {call.moment.span.line}: {call.trigger} calls for it",
+            )

@@ -124,5 +124,9 @@ def check(asked: Asked) -> Iterator[Problem]:
 
 def _problem(symptom: Node, words: list[str]) -> Problem:
     listed = ", ".join(f"`{w}`" for w in words[:MOST]) + (f" and {len(words) - MOST} more" if len(words) > MOST else "")
-    return Problem("missing-cause", symptom.span, f"these faults would show as this symptom too: {listed}",
-                   "add them as causes with a `Fault of` row, if they happen")  # fmt: skip
+    return Problem(
+        "missing-cause",
+        symptom.span,
+        f"these faults would show as this symptom too: {listed}",
+        "add them as causes with a `Fault of` row, if they happen",
+    )

@@ -36,6 +36,9 @@ def check(asked: Asked) -> Iterator[Problem]:
         for key in missing:
             if not asked.astray(node, key):
                 what = "the base" if node.kind is Kind.BASE else f"this {node.kind.value.lower()}"
-                yield Problem("missing-fact", node.span, f"{what} has no `{key}`",
-                              f"add `- {key.split('`')[0]}: ...` to the list directly below the heading")  # fmt: skip
-
+                yield Problem(
+                    "missing-fact",
+                    node.span,
+                    f"{what} has no `{key}`",
+                    f"add `- {key.split('`')[0]}: ...` to the list directly below the heading",
+                )

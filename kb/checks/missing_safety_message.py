@@ -54,5 +54,9 @@ def check(asked: Asked) -> Iterator[Problem]:
             continue
         where = call.moment.span if call.moment else node.span
         word = call.hazard.text("Signal word") or "WARNING"
-        yield Problem("missing-safety-message", where, f"{call.trigger} calls for the message `{call.hazard.name}`",
-                      f"put `> **{word}** [{call.hazard.name}]` before this step")  # fmt: skip
+        yield Problem(
+            "missing-safety-message",
+            where,
+            f"{call.trigger} calls for the message `{call.hazard.name}`",
+            f"put `> **{word}** [{call.hazard.name}]` before this step",
+        )

@@ -29,5 +29,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each symptom without `Said as`."""
     for symptom in asked.base.of_kind(Kind.SYMPTOM):
         if "Said as" not in symptom.facts and not asked.astray(symptom, "Said as"):
-            yield Problem("no-customer-words", symptom.span, "this symptom has no customer's words",
-                          "add `- Said as: ...`, as people say it at the counter")  # fmt: skip
+            yield Problem(
+                "no-customer-words",
+                symptom.span,
+                "this symptom has no customer's words",
+                "add `- Said as: ...`, as people say it at the counter",
+            )

@@ -28,5 +28,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each procedure that has no numbered step."""
     for node in asked.base.of_kind(*PROCEDURES):
         if not any(moment.numbered for moment in node.moments):
-            yield Problem("no-steps", node.span, f"this {node.kind.value.lower()} has no numbered step",
-                          "write what to do as a list: `1. ...`, one act a step")  # fmt: skip
+            yield Problem(
+                "no-steps",
+                node.span,
+                f"this {node.kind.value.lower()} has no numbered step",
+                "write what to do as a list: `1. ...`, one act a step",
+            )

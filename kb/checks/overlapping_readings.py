@@ -39,9 +39,12 @@ def check(asked: Asked) -> Iterator[Problem]:
         for number, row in enumerate(read):
             earlier = next((e for e in read[:number] if _meet(e, row)), None)
             if earlier:
-                yield Problem("overlapping-readings", row.span,
-                              f"a reading can meet this row and `{earlier.words.text}` alike",
-                              "let the ranges of a test's rows touch, not overlap")  # fmt: skip
+                yield Problem(
+                    "overlapping-readings",
+                    row.span,
+                    f"a reading can meet this row and `{earlier.words.text}` alike",
+                    "let the ranges of a test's rows touch, not overlap",
+                )
 
 
 def _meet(a: Finding, b: Finding) -> bool:

@@ -32,5 +32,4 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each repair that names no test to prove it."""
     for repair in asked.base.of_kind(Kind.REPAIR):
         if "Verify" not in repair.facts and not asked.astray(repair, "Verify"):
-            yield Problem("repair-without-proof", repair.span, "no test proves this repair",
-                          "add `- Verify: [...]`")  # fmt: skip
+            yield Problem("repair-without-proof", repair.span, "no test proves this repair", "add `- Verify: [...]`")

@@ -42,5 +42,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     for page in asked.base.pages.values():
         for link in page.links:
             if link.image and not link.words:
-                yield Problem("silent-image", link.span, "an image without words",
-                              "say in the brackets what it shows: `![what it shows](file)`")  # fmt: skip
+                yield Problem(
+                    "silent-image",
+                    link.span,
+                    "an image without words",
+                    "say in the brackets what it shows: `![what it shows](file)`",
+                )

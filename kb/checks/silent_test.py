@@ -41,5 +41,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     for test in asked.base.of_kind(Kind.TEST):
         silent = not any(row.clears or row.proves for row in test.findings)
         if silent and test.id not in verifying and not asked.unread_findings(test):
-            yield Problem("silent-test", test.span, "no finding of this test clears or proves a cause",
-                          "fill `Clears` or `Proves`, or name the test in a repair's `Verify`")  # fmt: skip
+            yield Problem(
+                "silent-test",
+                test.span,
+                "no finding of this test clears or proves a cause",
+                "fill `Clears` or `Proves`, or name the test in a repair's `Verify`",
+            )

@@ -25,5 +25,9 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each symptom without a cause."""
     for symptom in asked.base.of_kind(Kind.SYMPTOM):
         if not asked.graph.causes(symptom.id) and not asked.unread_fact(symptom, "Causes"):
-            yield Problem("symptom-without-cause", symptom.span, "this symptom has no cause",
-                          "add `- Causes: [...]`, the most likely first")  # fmt: skip
+            yield Problem(
+                "symptom-without-cause",
+                symptom.span,
+                "this symptom has no cause",
+                "add `- Causes: [...]`, the most likely first",
+            )

@@ -128,5 +128,9 @@ def check(asked: Asked) -> Iterator[Problem]:
             if wrong:
                 where = f"with `{wrong.words}`" if wrong.words else "in the healthy circuit"
                 circuit = asked.base.nodes[held.circuit.node].name
-                yield Problem("uncovered-reading", test.span, f"{where} `{circuit}` reads {in_words(wrong.reading)}, which no row covers",
-                              "add a row for it, or widen a row's `Reading`")  # fmt: skip
+                yield Problem(
+                    "uncovered-reading",
+                    test.span,
+                    f"{where} `{circuit}` reads {in_words(wrong.reading)}, which no row covers",
+                    "add a row for it, or widen a row's `Reading`",
+                )

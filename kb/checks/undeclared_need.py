@@ -63,7 +63,9 @@ def _spaced(name: str) -> str:
     return r"\s+".join(map(re.escape, name.split()))
 
 
-def _undeclared(asked: Asked, node: Node, names: re.Pattern[str], tools: Mapping[str, frozenset[str]]) -> Iterator[Problem]:
+def _undeclared(
+    asked: Asked, node: Node, names: re.Pattern[str], tools: Mapping[str, frozenset[str]]
+) -> Iterator[Problem]:
     declared = {tool.id for tool in asked.base.all(node.refs("Needs"))}
     for moment in node.moments:
         for match in names.finditer(moment.text) if moment.message is None else ():
@@ -74,6 +76,9 @@ def _undeclared(asked: Asked, node: Node, names: re.Pattern[str], tools: Mapping
                 if not asked.allowed("undeclared-need", where):
                     declared |= meant  # an allowed place says nothing of the steps after it
                 tool = asked.base.nodes[min(meant)]
-                yield Problem("undeclared-need", where,
-                              f"this step takes the tool `{tool.name}`, which `Needs` doesn't list",
-                              f"add `[{tool.name}]` to `Needs`, or allow it where the step forbids the tool")  # fmt: skip
+                yield Problem(
+                    "undeclared-need",
+                    where,
+                    f"this step takes the tool `{tool.name}`, which `Needs` doesn't list",
+                    f"add `[{tool.name}]` to `Needs`, or allow it where the step forbids the tool",
+                )

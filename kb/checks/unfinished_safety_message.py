@@ -40,5 +40,9 @@ def check(asked: Asked) -> Iterator[Problem]:
                 continue
             if not message.title or message.sentences < 2:
                 missing = "has no title" if not message.title else "has fewer than two sentences"
-                yield Problem("unfinished-safety-message", message.span, f"this message {missing}",
-                              "write `**WARNING: the hazard.** The consequence. What avoids it.`, or name a hazard")  # fmt: skip
+                yield Problem(
+                    "unfinished-safety-message",
+                    message.span,
+                    f"this message {missing}",
+                    "write `**WARNING: the hazard.** The consequence. What avoids it.`, or name a hazard",
+                )

@@ -62,6 +62,7 @@ Good:
 from __future__ import annotations
 
 from collections.abc import Iterator
+
 import networkx as nx
 
 from kb.checks._asked import Asked
@@ -82,8 +83,12 @@ def check(asked: Asked) -> Iterator[Problem]:
         grounded = nx.node_connected_component(graph, GROUND)
         for row in circuit.faults:
             if any(_shorts(circuit, change, unfused, grounded) for change in row.changes):
-                yield Problem("unfused-short", row.span, f"`{row.words}` shorts a feed that no fuse protects",
-                              "readings of this fault are withheld; warn of it on the page")  # fmt: skip
+                yield Problem(
+                    "unfused-short",
+                    row.span,
+                    f"`{row.words}` shorts a feed that no fuse protects",
+                    "readings of this fault are withheld; warn of it on the page",
+                )
 
 
 def _shorts(circuit: Circuit, change: Change, unfused: set[object], grounded: set[object]) -> bool:

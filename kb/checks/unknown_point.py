@@ -77,16 +77,23 @@ def check(asked: Asked) -> Iterator[Problem]:
         known = circuits.get(node.page)
         for point in node.points if known else ():
             if not any(_has(circuit, point.text) or _doubtful(asked, circuit, point.text) for circuit in known or ()):
-                yield Problem("unknown-point", point.span, f"no circuit of this page has the point `{point.text}`",
-                              _offer(known or (), point.text))  # fmt: skip
+                yield Problem(
+                    "unknown-point",
+                    point.span,
+                    f"no circuit of this page has the point `{point.text}`",
+                    _offer(known or (), point.text),
+                )
 
 
 def _by_page(asked: Asked) -> Mapping[str, list[Circuit]]:
     """The circuits of each page: those on it, and those whose tables name a node of it."""
     found: dict[str, list[Circuit]] = {}
     for circuit in (*asked.base.circuits.values(), *asked.base.elsewhere.values()):
-        refs = (*(r.cause for r in circuit.faults), *(r.symptom for r in circuit.symptoms),
-                *(r.test for r in circuit.readings))  # fmt: skip
+        refs = (
+            *(r.cause for r in circuit.faults),
+            *(r.symptom for r in circuit.symptoms),
+            *(r.test for r in circuit.readings),
+        )
         named = {node.page for node in asked.base.all(tuple(r for r in refs if r))}
         for page in named | {circuit.node.partition("#")[0]}:
             found.setdefault(page, []).append(circuit)

@@ -40,11 +40,19 @@ def check(asked: Asked) -> Iterator[Problem]:
         if node.id in reached:
             continue
         if node.kind in LISTED:
-            yield Problem("unreached", node.span, f"nothing leads to this {node.kind.value.lower()}",
-                          "name it in a symptom, a test, a lesson or on the front page, or remove it")  # fmt: skip
+            yield Problem(
+                "unreached",
+                node.span,
+                f"nothing leads to this {node.kind.value.lower()}",
+                "name it in a symptom, a test, a lesson or on the front page, or remove it",
+            )
         elif node.kind is Kind.PAGE and node.blocks and len(asked.base.pages[node.page].nodes) == 1:
-            yield Problem("unreached", node.blocks[0].span, "nothing leads to this page",
-                          "link it from the front page or from a page that is read")  # fmt: skip
+            yield Problem(
+                "unreached",
+                node.blocks[0].span,
+                "nothing leads to this page",
+                "link it from the front page or from a page that is read",
+            )
 
 
 def _perhaps_meant(asked: Asked) -> frozenset[str]:

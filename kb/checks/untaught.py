@@ -38,5 +38,9 @@ def check(asked: Asked) -> Iterator[Problem]:
         return
     for node in asked.base.of_kind(Kind.TEST, Kind.HAZARD):
         if not asked.graph.lessons_of(node.id):
-            yield Problem("untaught", node.span, f"no lesson covers this {node.kind.value.lower()}",
-                          "name it in a lesson's `Covers` or text")  # fmt: skip
+            yield Problem(
+                "untaught",
+                node.span,
+                f"no lesson covers this {node.kind.value.lower()}",
+                "name it in a lesson's `Covers` or text",
+            )

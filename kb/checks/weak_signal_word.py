@@ -48,6 +48,9 @@ def check(asked: Asked) -> Iterator[Problem]:
             for hazard in hazards_named(asked, message):
                 if weaker(message, hazard):
                     word = hazard.text("Signal word")
-                    yield Problem("weak-signal-word", message.span,
-                                  f"`{message.signal_word}` is weaker than the `{word}` of `{hazard.name}`",
-                                  f"write `> **{word}** [{hazard.name}]`")  # fmt: skip
+                    yield Problem(
+                        "weak-signal-word",
+                        message.span,
+                        f"`{message.signal_word}` is weaker than the `{word}` of `{hazard.name}`",
+                        f"write `> **{word}** [{hazard.name}]`",
+                    )

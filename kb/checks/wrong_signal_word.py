@@ -24,8 +24,8 @@ Good:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 import re
+from collections.abc import Iterator
 
 from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
@@ -55,11 +55,17 @@ def check(asked: Asked) -> Iterator[Problem]:
         word, consequence = hazard.text("Signal word"), hazard.text("Consequence")
         injury, damage = INJURY.search(consequence), DAMAGE.search(consequence)
         if word == "NOTICE" and injury:
-            yield _problem(hazard, f"`NOTICE` is for damage, and `{injury[0]}` speaks of injury",
-                           "take CAUTION for a minor injury, WARNING or DANGER for a serious one")  # fmt: skip
+            yield _problem(
+                hazard,
+                f"`NOTICE` is for damage, and `{injury[0]}` speaks of injury",
+                "take CAUTION for a minor injury, WARNING or DANGER for a serious one",
+            )
         elif word in ("DANGER", "WARNING", "CAUTION") and damage and not injury:
-            yield _problem(hazard, f"`{word}` is for injury, and the consequence speaks of damage only",
-                           "take NOTICE, or say who gets hurt")  # fmt: skip
+            yield _problem(
+                hazard,
+                f"`{word}` is for injury, and the consequence speaks of damage only",
+                "take NOTICE, or say who gets hurt",
+            )
 
 
 def _problem(hazard: Node, message: str, help: str) -> Problem:

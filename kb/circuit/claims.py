@@ -70,7 +70,9 @@ def unsound(survey: Survey) -> Iterator[Unsound]:
         elif answer.state == "shorted":
             yield Unsound(position, f"`{name}` short-circuits the battery")
         elif answer.blown:
-            yield Unsound(position, f"`{name}` blows {', '.join(f'`{n}`' for n in sorted(answer.blown))} in the healthy circuit")
+            yield Unsound(
+                position, f"`{name}` blows {', '.join(f'`{n}`' for n in sorted(answer.blown))} in the healthy circuit"
+            )
         else:
             for load, word in position.must:
                 if not shows(healthy.loads.get(name, {}), ((load, word),)):
@@ -204,7 +206,9 @@ def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]
             if rows and not seen.state and any(_shows(seen, row) for row in rows):
                 named = [v[0] for cause in symptoms[symptom] for v in held.of_cause(base, cause)]
                 looks = (seen.pattern, _met_findings(base, held, seen))
-                if not any(s.changes == seen.changes or (s.pattern, _met_findings(base, held, s)) == looks for s in named):
+                if not any(
+                    s.changes == seen.changes or (s.pattern, _met_findings(base, held, s)) == looks for s in named
+                ):
                     found[symptom].append(seen.words)
     return found
 

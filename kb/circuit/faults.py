@@ -68,7 +68,9 @@ class Draft:
         least = 1 / curves.COPPER
         for place, element in enumerate(self.net.elements):
             part = self.net.circuit.parts.get(element.key[0])
-            if (part is None or part.kind in COPPER and element.key[-1] != "coil") and self.curve(place).slopes[0] >= least:
+            if (part is None or part.kind in COPPER and element.key[-1] != "coil") and self.curve(place).slopes[
+                0
+            ] >= least:
                 yield self.ends_of(place)
         yield from ((a, b) for a, b, curve in self.extra if len(curve.ends) == 1 and curve.slopes[0] >= least)
 

@@ -59,7 +59,9 @@ class Survey:
         known: Known = {}
         blown, states = self._arrival(faults, known)
         positions = list(self.circuit.positions.values())
-        worlds = [World(p, changes, (), out) for (_, changes), out in zip(faults, blown, strict=True) for p in positions]
+        worlds = [
+            World(p, changes, (), out) for (_, changes), out in zip(faults, blown, strict=True) for p in positions
+        ]
         answers = self.bench.solve(worlds, known)
         read = self._readings(faults, blown, known) if readings else [()] * len(faults)
         size = len(positions)

@@ -95,7 +95,11 @@ def _verdict(part: Part, volts: float, amps: float, healthy: Healthy, position: 
 def rated_amps(part: Part) -> float:
     """The current of a lamp or cell at its rated volts."""
     values = part.values
-    return values["watts"].value / values["volts"].value if "watts" in values else values["volts"].value / values["ohms"].value
+    return (
+        values["watts"].value / values["volts"].value
+        if "watts" in values
+        else values["volts"].value / values["ohms"].value
+    )
 
 
 def _motor(part: Part, volts: float, amps: float, healthy: float) -> tuple[str, str]:

@@ -189,15 +189,26 @@ class Bench:
     def _answer(self, state: _State, draft: Draft, solved: Solved, row: int) -> Answer:
         size = len(self.net.elements)
         strained = frozenset(
-            p.name for p in self.fuses
+            p.name
+            for p in self.fuses
             if p.name not in state.blown and self._amps(solved, row, p.name) > curves.MAY_BLOW * p.values["amps"].value
-        )  # fmt: skip
+        )
         probe = state.world.probe is not None
         condition = "unsettled" if state.unsettled else "shorted" if self._shorted(draft, solved, row) else ""
         return Answer(
-            self.net, solved.volts[row], solved.island[row], solved.across[row, :size], solved.amps[row, :size],
-            float(solved.across[row, size]) if probe else 0.0, float(solved.amps[row, size]) if probe else 0.0,
-            state.blown, strained, state.pulled, condition, self._driving(draft))  # fmt: skip
+            self.net,
+            solved.volts[row],
+            solved.island[row],
+            solved.across[row, :size],
+            solved.amps[row, :size],
+            float(solved.across[row, size]) if probe else 0.0,
+            float(solved.amps[row, size]) if probe else 0.0,
+            state.blown,
+            strained,
+            state.pulled,
+            condition,
+            self._driving(draft),
+        )
 
     def _shorted(self, draft: Draft, solved: Solved, row: int) -> bool:
         """True where a battery is pulled down, or feeds its other pole over copper without a fuse."""

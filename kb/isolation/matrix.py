@@ -141,9 +141,7 @@ def _mask(numbers: Iterable[int]) -> int:
 def seconds_of(base: Base, node: Node) -> int:
     """A node's own `Takes` in seconds; on a limited base the time stated for its vehicle."""
     values = node.values("Takes")
-    own = [
-        v.number for v in values if v.refs and base.vehicle and base.targets.get(v.refs[0]) == base.vehicle
-    ]
+    own = [v.number for v in values if v.refs and base.vehicle and base.targets.get(v.refs[0]) == base.vehicle]
     usual = [v.number for v in values if not v.refs]
     return round(next((t for t in (*own, *usual) if t is not None), 0.0) * 60)
 
@@ -171,6 +169,4 @@ def spread(test: TestRow, cause: int) -> int:
 def shares(matrix: Matrix) -> Mapping[str, Fraction]:
     """Each cause's share of the symptom's weight."""
     whole = sum(matrix.weights)
-    return (
-        {c: Fraction(w, whole) for c, w in zip(matrix.causes, matrix.weights, strict=True)} if whole else {}
-    )
+    return {c: Fraction(w, whole) for c, w in zip(matrix.causes, matrix.weights, strict=True)} if whole else {}

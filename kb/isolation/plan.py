@@ -59,9 +59,7 @@ class Planner:
 
     def __post_init__(self) -> None:
         self.scale = scale_of(self.matrix)
-        self.spreads = [
-            [spread(t, 1 << i) for i in range(len(self.matrix.causes))] for t in self.matrix.tests
-        ]
+        self.spreads = [[spread(t, 1 << i) for i in range(len(self.matrix.causes))] for t in self.matrix.tests]
         wanted = 0
         for test in self.matrix.tests:
             wanted |= test.after
@@ -71,9 +69,7 @@ class Planner:
 
     def _least(self, cause: int) -> int:
         """The seconds of the cheapest repair of a cause, without access."""
-        return (
-            0 if self.isolate else min((r.seconds for r in self.matrix.repairs if r.mends & cause), default=0)
-        )
+        return 0 if self.isolate else min((r.seconds for r in self.matrix.repairs if r.mends & cause), default=0)
 
     # Weights and costs.
 
@@ -195,9 +191,7 @@ class Planner:
                 best, chosen = found, place
         return max(best, 0), chosen
 
-    def _try(
-        self, best: int, cost: int, kind: str, number: int, left: int, paid: int, done: int
-    ) -> int | None:
+    def _try(self, best: int, cost: int, kind: str, number: int, left: int, paid: int, done: int) -> int | None:
         """The value of an act, or None as soon as it can't beat the best."""
         paid |= self.row(kind, number).needs
         parts = self.leads(kind, number, left, done)
@@ -232,9 +226,7 @@ class Planner:
         seconds, kind, number = list(self.actions(left, paid, done))[place]
         return self.follow(kind, number, seconds, left, paid, done, self.step)
 
-    def follow(
-        self, kind: str, number: int, seconds: int, left: int, paid: int, done: int, go_on: GoOn
-    ) -> Step:
+    def follow(self, kind: str, number: int, seconds: int, left: int, paid: int, done: int, go_on: GoOn) -> Step:
         """A step whose findings are followed by `go_on(left, paid, done)`."""
         paid |= self.row(kind, number).needs
         whole = self.weight(left, self.matters(left, done)) or 1
@@ -279,9 +271,7 @@ class Planner:
         is left, then the least plan for what remains. Raises OverBudget.
         """
         left = self.matrix.everything if left is None else left
-        return Fraction(
-            self._ordered(order, left, paid, done), self.weight(left, self.matters(left, done)) or 1
-        )
+        return Fraction(self._ordered(order, left, paid, done), self.weight(left, self.matters(left, done)) or 1)
 
     def _ordered(self, order: list[int], left: int, paid: int, done: int) -> int:
         tests = set(self.open_tests(left, done))

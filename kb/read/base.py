@@ -83,7 +83,12 @@ def page_of(path: str, data: bytes | None) -> Page:
     page = read_page(read_source(path, data or b""))
     if data is not None:
         return page
-    unread = Problem("unreadable-page", Span(path, 1, 1, 1, 1), "the page can't be read", "see whether the file may be read")
+    unread = Problem(
+        "unreadable-page",
+        Span(path, 1, 1, 1, 1),
+        "the page can't be read",
+        "see whether the file may be read",
+    )
     return replace(page, problems=(unread, *page.problems))
 
 
@@ -163,13 +168,19 @@ def _with_history(base: Base, index: Index, tables: Mapping[str, bytes | None]) 
     path = next((i.href for i in stated[0].inlines if i.href), stated[0].text)
     data = tables.get(path)
     if data is None:
-        missing = Problem("dead-link", stated[0].span, f"the base has no readable file `{path}`",
-                          "name a CSV file of the base, by its path from index.md")  # fmt: skip
+        missing = Problem(
+            "dead-link",
+            stated[0].span,
+            f"the base has no readable file `{path}`",
+            "name a CSV file of the base, by its path from index.md",
+        )
         return replace(base, problems=(*base.problems, missing))
     source = read_source(path, data)
     jobs, problems = _history(base, index, source)
-    bad = tuple(Problem("unreadable-page", s, "this isn't UTF-8 text, or holds a NUL", "save the file as UTF-8")
-                for s in source.bad_bytes)  # fmt: skip
+    bad = tuple(
+        Problem("unreadable-page", s, "this isn't UTF-8 text, or holds a NUL", "save the file as UTF-8")
+        for s in source.bad_bytes
+    )
     return replace(base, jobs=jobs, problems=(*base.problems, *bad, *problems), sources={path: source})
 
 
@@ -198,8 +209,16 @@ def limited(base: Base, index: Index, vehicle: str) -> Base:
     targets = {ref: i for ref, i in base.targets.items() if i in kept}
     elsewhere = {i: c for i, c in base.circuits.items() if i not in circuits}
     dropped = frozenset(base.targets.keys() - targets.keys())
-    return replace(base, nodes=kept, targets=targets, circuits=circuits, jobs=jobs, vehicle=chosen,
-                   elsewhere=elsewhere, dropped=dropped)  # fmt: skip
+    return replace(
+        base,
+        nodes=kept,
+        targets=targets,
+        circuits=circuits,
+        jobs=jobs,
+        vehicle=chosen,
+        elsewhere=elsewhere,
+        dropped=dropped,
+    )
 
 
 def _belongs(base: Base, circuit: Node, vehicle: str) -> bool:

@@ -57,7 +57,9 @@ class Blocks:
 
     def _lines(self, token: Token) -> Span:
         first, end = token.map or (0, 1)
-        blank = " \t>" if self.quotes and token.nesting else None  # a list in a quote ends before the quote's empty lines
+        blank = (
+            " \t>" if self.quotes and token.nesting else None
+        )  # a list in a quote ends before the quote's empty lines
         while end > first + 1 and not self.source.lines[end - 1].strip(blank):
             end -= 1
         return self.source.lines_span(first + 1, end)
@@ -69,9 +71,7 @@ class Blocks:
         self.quotes, self.depth = self.quotes - quote, self.depth - 1
         kind = {"bullet": "bullets", "ordered": "steps", "list": "item", "blockquote": "quote"}
         start = token.attrs.get("start", 1)
-        return Block(
-            kind[token.type.split("_")[0]], self._lines(token), children=children, start=int(start)
-        )
+        return Block(kind[token.type.split("_")[0]], self._lines(token), children=children, start=int(start))
 
     def _text(self, token: Token, inline: Token) -> Block:
         places = places_of_lines(self.source, inline)
@@ -110,9 +110,7 @@ class Blocks:
         cells = tuple(self._cells(tokens, places, end, aligns))
         return Row(self.source.line_span(line), cells, len(places))
 
-    def _cells(
-        self, tokens: Iterator[Token], places: list[Places], end: Span, aligns: list[str]
-    ) -> Iterator[Cell]:
+    def _cells(self, tokens: Iterator[Token], places: list[Places], end: Span, aligns: list[str]) -> Iterator[Cell]:
         index = 0
         for token in tokens:
             if token.type == "tr_close":

@@ -78,7 +78,7 @@ def with_roles(blocks: Iterable[Block], roles: dict[Span, str]) -> Iterator[Bloc
         if block.table and block.span in roles:
             yield replace(block, table=replace(block.table, role=roles[block.span]))
         else:
-            yield replace(block, children=tuple(with_roles(block.children, roles))) if block.children else block
+            yield (replace(block, children=tuple(with_roles(block.children, roles))) if block.children else block)
 
 
 def number_steps(blocks: Iterable[Block], kind: Kind) -> Iterator[Block]:

@@ -49,8 +49,16 @@ class CircuitReader(PartRows):
         readings = tuple(r for r in self._each(tables, "Reading of") if isinstance(r, ReadingRow))
         self._once(readings)
         return Circuit(
-            self.node, self.parts, self.wires, self.positions, faults, symptoms, readings, self.cavities,
-            sound=not self.problems)  # fmt: skip
+            self.node,
+            self.parts,
+            self.wires,
+            self.positions,
+            faults,
+            symptoms,
+            readings,
+            self.cavities,
+            sound=not self.problems,
+        )
 
     def _each(self, tables: list[Table], role: str) -> list[object]:
         read: Callable[[Row, dict[str, Cell], Table], object] = {
@@ -76,8 +84,14 @@ class CircuitReader(PartRows):
         """False, and one problem, where a column is absent without which no row can be read."""
         missing = [f"`{name}`" for name in _NEEDED.get(role, ()) if name not in columns]
         if missing:
-            self.problems.append(Problem("bad-value", table.header.span, f"the table has no column {', '.join(missing)}",
-                                         "its columns: " + ", ".join(TABLES[role])))  # fmt: skip
+            self.problems.append(
+                Problem(
+                    "bad-value",
+                    table.header.span,
+                    f"the table has no column {', '.join(missing)}",
+                    "its columns: " + ", ".join(TABLES[role]),
+                )
+            )
         return not missing
 
     def _columns(self, table: Table, role: str) -> Mapping[str, int]:
@@ -95,8 +109,12 @@ class CircuitReader(PartRows):
             return "Must happen"
         match = re.fullmatch(r"(\S+) (joins|drives)", cell.text)
         if match is None:
-            self.problem(cell, f"`{cell.text}` is no column of a `Position` table",
-                         "write `S1 joins`, `U1 drives` or `Must happen`", "unknown-fact")  # fmt: skip
+            self.problem(
+                cell,
+                f"`{cell.text}` is no column of a `Position` table",
+                "write `S1 joins`, `U1 drives` or `Must happen`",
+                "unknown-fact",
+            )
             return cell.text
         part = self.parts.get(match[1])
         fits = _SWITCHES if match[2] == "joins" else ("output",)
@@ -188,9 +206,14 @@ class CircuitReader(PartRows):
         if on_part and black.text:
             self.problem(black, f"a {instrument.text} has no black lead", "leave the cell empty")
         return ReadingRow(
-            test, cells["Position"].text, unplugged, instrument.text,
+            test,
+            cells["Position"].text,
+            unplugged,
+            instrument.text,
             self._carrier(red) if on_part else self.terminal(red),
-            None if on_part else self.terminal(black), row.span)  # fmt: skip
+            None if on_part else self.terminal(black),
+            row.span,
+        )
 
     def _carrier(self, cell: Cell) -> str | None:
         """The wire or part that a clamp embraces or an eye looks at."""
@@ -220,8 +243,14 @@ class CircuitReader(PartRows):
         for row in readings:
             label = row.test.label.casefold() if row.test else ""
             if label in seen and row.test:
-                self.problems.append(Problem("bad-value", row.span, f"`{row.test.label}` has a row here already",
-                                             "keep one row a test and circuit"))  # fmt: skip
+                self.problems.append(
+                    Problem(
+                        "bad-value",
+                        row.span,
+                        f"`{row.test.label}` has a row here already",
+                        "keep one row a test and circuit",
+                    )
+                )
             seen.add(label)
 
 

@@ -47,8 +47,12 @@ class CircuitNames:
         if name in self.doubtful or any(edits(d, name, 1) == 1 for d in self.doubtful if not NAME.fullmatch(d)):
             return
         near = nearest(name, known)
-        self.problem(self._narrow(cell, name), f"this circuit has no `{name}`", f"did you mean `{near}`?" if near else
-                     "name what the circuit's tables state", "unknown-point")  # fmt: skip
+        self.problem(
+            self._narrow(cell, name),
+            f"this circuit has no `{name}`",
+            f"did you mean `{near}`?" if near else "name what the circuit's tables state",
+            "unknown-point",
+        )
 
     def _narrow(self, cell: Cell, name: str) -> Cell:
         """The cell with the span of this name alone."""
@@ -98,8 +102,11 @@ class CircuitNames:
         elif part.name in self.doubtful:
             return None
         elif words[1] not in (shown := (*SHOWN.get(part.kind, ()), *(part.turns or ()))):
-            self.problem(cell, f"`{words[1]}` is nothing that the {part.kind} `{part.name}` shows",
-                         "it shows: " + ", ".join(shown) if shown else "name a load or a fuse")  # fmt: skip
+            self.problem(
+                cell,
+                f"`{words[1]}` is nothing that the {part.kind} `{part.name}` shows",
+                "it shows: " + ", ".join(shown) if shown else "name a load or a fuse",
+            )
         else:
             return (words[0], words[1])
         return None

@@ -40,7 +40,10 @@ def _reference(value: Value, index: int = 0) -> Read:
         return value, None
     if not value.refs:
         return value, (f"`{value.text}` is no reference", "write the node's name in brackets: `[Name]`")
-    return value, (f"`{value.text}` is more than one name", "write `;` between names and a remark after a dash: `[A] — common; [B]`")
+    return value, (
+        f"`{value.text}` is more than one name",
+        "write `;` between names and a remark after a dash: `[A] — common; [B]`",
+    )
 
 
 def _split_remark(value: Value) -> Value:
@@ -85,12 +88,18 @@ def _weighted(value: Value, index: int) -> Read:
 def _frequency(value: Value, index: int) -> Read:
     value = _split_remark(value)
     weight = _weight(value.text)
-    return replace(value, number=weight), None if weight else (f"`{value.text}` says no frequency", _HOW_OFTEN)
+    return replace(value, number=weight), None if weight else (
+        f"`{value.text}` says no frequency",
+        _HOW_OFTEN,
+    )
 
 
 def _duration(value: Value, index: int) -> Read:
     time = minutes(value.text)
-    return replace(value, number=time), None if time is not None else (f"`{value.text}` is no duration", _HOW_LONG)
+    return replace(value, number=time), None if time is not None else (
+        f"`{value.text}` is no duration",
+        _HOW_LONG,
+    )
 
 
 def _durations(value: Value, index: int) -> Read:
@@ -99,28 +108,40 @@ def _durations(value: Value, index: int) -> Read:
     on = re.fullmatch(r"(.*\S)\s+on", text)
     if value.refs and on and len(value.refs) == 1 and index:
         time = minutes(on[1])
-        return replace(value, number=time), None if time is not None else (f"`{on[1]}` is no duration", _HOW_LONG)
+        return replace(value, number=time), None if time is not None else (
+            f"`{on[1]}` is no duration",
+            _HOW_LONG,
+        )
     if value.refs or index:
-        return value, (f"`{value.text}` is no duration on a vehicle",
-                       "write the usual time first, then `35 min on [Vehicle]`")  # fmt: skip
+        return value, (
+            f"`{value.text}` is no duration on a vehicle",
+            "write the usual time first, then `35 min on [Vehicle]`",
+        )
     return _duration(value, 0)
 
 
 def _number(value: Value, index: int) -> Read:
     found = number(value.text)
     return replace(value, number=found), None if found is not None else (
-        f"`{value.text}` is no plain number", "write digits, with a decimal point where one is needed")  # fmt: skip
+        f"`{value.text}` is no plain number",
+        "write digits, with a decimal point where one is needed",
+    )
 
 
 def _flag(value: Value, index: int) -> Read:
     known = value.text.casefold() in ("yes", "no")
-    return value, None if known else (f"`{value.text}` is neither yes nor no", "write `yes`, or remove the fact")
+    return value, None if known else (
+        f"`{value.text}` is neither yes nor no",
+        "write `yes`, or remove the fact",
+    )
 
 
 def _signal(value: Value, index: int) -> Read:
     known = value.text.upper() in list(SignalWord)
     return replace(value, text=value.text.upper() if known else value.text), None if known else (
-        f"`{value.text}` is no signal word", "write DANGER, WARNING, CAUTION or NOTICE")  # fmt: skip
+        f"`{value.text}` is no signal word",
+        "write DANGER, WARNING, CAUTION or NOTICE",
+    )
 
 
 _ANSWER = re.compile(r"[+-]?\d+(?:\.\d+)?(\s*[^\s\d±]\S*)?(?:\s*±\s*\d+(?:\.\d+)?(\s*[^\s\d±]\S*)?)?")
@@ -130,18 +151,26 @@ def _answer(value: Value, index: int) -> Read:
     match = _ANSWER.fullmatch(value.text)
     units = {unit.strip() for unit in match.groups() if unit} if match else set()
     return value, None if match and len(units) < 2 else (
-        f"`{value.text}` is no quantity", "write a number, its unit, and how far off it may be: `12.1 V ± 0.3 V`")  # fmt: skip
+        f"`{value.text}` is no quantity",
+        "write a number, its unit, and how far off it may be: `12.1 V ± 0.3 V`",
+    )
 
 
 def _language(value: Value, index: int) -> Read:
     known = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", value.text)
-    return value, None if known else (f"`{value.text}` is no language tag", "write a BCP 47 tag such as `en` or `de-AT`")
+    return value, None if known else (
+        f"`{value.text}` is no language tag",
+        "write a BCP 47 tag such as `en` or `de-AT`",
+    )
 
 
 def _address(value: Value, index: int) -> Read:
     text = value.inlines[0].href if value.inlines and value.inlines[0].href else value.text
     known = re.fullmatch(r"https?://[^\s/]+(/\S*)?", text)
-    return replace(value, text=text), None if known else (f"`{text}` is no web address", "write it whole, with `https://`")
+    return replace(value, text=text), None if known else (
+        f"`{text}` is no web address",
+        "write it whole, with `https://`",
+    )
 
 
 READERS: Mapping[Shape, Callable[[Value, int], Read]] = {

@@ -18,7 +18,18 @@ from kb.source import Span
 
 KEY = re.compile(r"((?:[^\W\d_]+ ){0,2}[^\W\d_]+):(?=\s|$)")
 FINDINGS_COLUMNS = frozenset(("finding", "reading", "clears", "proves", "next"))
-_SINGLE = frozenset((Shape.ANSWER, Shape.DURATION, Shape.NUMBER, Shape.FLAG, Shape.SIGNAL, Shape.FREQUENCY, Shape.LANGUAGE, Shape.ADDRESS))
+_SINGLE = frozenset(
+    (
+        Shape.ANSWER,
+        Shape.DURATION,
+        Shape.NUMBER,
+        Shape.FLAG,
+        Shape.SIGNAL,
+        Shape.FREQUENCY,
+        Shape.LANGUAGE,
+        Shape.ADDRESS,
+    )
+)
 
 
 def key_of(content: str) -> str | None:
@@ -78,15 +89,21 @@ class FactReader:
         content, span = item_content(item, self.blocks)
         key = key_of(content)
         if span is None or key is None:
-            self._problem("bad-value", span or item.span, "a bullet without a key in a list of facts",
-                          "write `Key: value`, or move the text below the facts")  # fmt: skip
+            self._problem(
+                "bad-value",
+                span or item.span,
+                "a bullet without a key in a list of facts",
+                "write `Key: value`, or move the text below the facts",
+            )
             return
         places = self.blocks.contents[span][1]
         key_span = places.span(0, len(key))
         meant = meant_key(key, self.kind)
         if meant is None or meant.casefold() != key.casefold():
             self._unknown(key, key_span, meant)
-        cells = [cell for spot, start in self._texts(item, span, len(key) + 1) for cell in self._cells(spot, start, meant)]
+        cells = [
+            cell for spot, start in self._texts(item, span, len(key) + 1) for cell in self._cells(spot, start, meant)
+        ]
         if meant is None:
             self.unknown.extend(ref for cell in cells for ref in cell.refs)
         elif cells:
@@ -101,8 +118,12 @@ class FactReader:
             while start and places:
                 if has_key(content[start:], self.kind):
                     span = places.span(start, start + len(str(key_of(content[start:]))))
-                    self._problem("stray-fact", span, f"`{key_of(content[start:])}` runs on in the fact above it",
-                                  "begin the line with `- `")  # fmt: skip
+                    self._problem(
+                        "stray-fact",
+                        span,
+                        f"`{key_of(content[start:])}` runs on in the fact above it",
+                        "begin the line with `- `",
+                    )
                 start = content.find("\n", start) + 1
 
     def _unknown(self, key: str, span: Span, meant: str | None) -> None:
@@ -121,16 +142,16 @@ class FactReader:
                 for inner in child.children:
                     yield from self._nested(inner)
             else:
-                self._problem("bad-value", child.span, "a fact holds text or a nested list only",
-                              "move this below the facts")  # fmt: skip
+                self._problem(
+                    "bad-value", child.span, "a fact holds text or a nested list only", "move this below the facts"
+                )
 
     def _nested(self, item: Block) -> Iterator[tuple[Span, int]]:
         _, span = item_content(item, self.blocks)
         if span:
             yield span, 0
         for child in item.children[1:] if span else item.children:
-            self._problem("bad-value", child.span, "a value of a fact is one line of text",
-                          "write one value a bullet")  # fmt: skip
+            self._problem("bad-value", child.span, "a value of a fact is one line of text", "write one value a bullet")
 
     def _cells(self, span: Span, start: int, key: str | None) -> tuple[Cell, ...]:
         spec = FACTS[self.kind].get(key or "")
@@ -140,8 +161,12 @@ class FactReader:
     def _add(self, fact: Fact) -> None:
         before = self.facts.get(fact.key)
         if before and FACTS[self.kind][fact.key].shape is not Shape.CHOICES:
-            self._problem("bad-value", fact.key_span, f"`{fact.key}` stands here twice",
-                          "write all values behind one key, with `;` between them")  # fmt: skip
+            self._problem(
+                "bad-value",
+                fact.key_span,
+                f"`{fact.key}` stands here twice",
+                "write all values behind one key, with `;` between them",
+            )
             return
         values = (before.values if before else ()) + fact.values
         self.facts[fact.key] = replace(before or fact, values=values)

@@ -13,9 +13,7 @@ from kb.read.blocks import Blocks
 from kb.reference import Kind, Ref
 
 COLUMNS = ("Finding", "Reading", "Clears", "Proves", "Next")
-VERDICTS = frozenset(
-    "bright dim dark moves slow still hot warm cold whole blown OL undefined".split()
-)
+VERDICTS = frozenset("bright dim dark moves slow still hot warm cold whole blown OL undefined".split())
 NEXT_KINDS = frozenset((Kind.TEST, Kind.REPAIR, Kind.CAUSE, Kind.SYMPTOM))
 _N = r"([+-]?\d+(?:\.\d+)?)"
 _UNIT = r"\s*(mV|V|mA|A|mohm|kohm|Mohm|ohm|W|%)"
@@ -106,8 +104,11 @@ class FindingsReader:
     def _ranges(self, cell: Cell) -> tuple[ReadingRange, ...]:
         ranges = read_reading(cell.text) if cell.text else ()
         if ranges is None:
-            self._problem(cell, f"`{cell.text}` is no reading",
-                          "write words such as `bright, dim`, or `> 11 V`, `11 to 13 ohm`, `> 90 % of supply`")  # fmt: skip
+            self._problem(
+                cell,
+                f"`{cell.text}` is no reading",
+                "write words such as `bright, dim`, or `> 11 V`, `11 to 13 ohm`, `> 90 % of supply`",
+            )
         return ranges or ()
 
     def _refs(self, cell: Cell, kinds: frozenset[Kind]) -> tuple[Ref, ...]:
@@ -130,9 +131,7 @@ class FindingsReader:
         return (refs[0] if refs else None), False
 
 
-def columns_of(
-    table: Table, known: tuple[str, ...], what: str, problems: list[Problem]
-) -> Mapping[str, int]:
+def columns_of(table: Table, known: tuple[str, ...], what: str, problems: list[Problem]) -> Mapping[str, int]:
     """The index of each known column, found by its header; the first column is always the first."""
     columns: dict[str, int] = {known[0]: 0}
     for index, cell in enumerate(table.header.cells[1:], 1):
@@ -142,8 +141,9 @@ def columns_of(
             help = f"did you mean `{near}`?" if near else "its columns: " + ", ".join(known)
             problems.append(Problem("unknown-fact", cell.span, f"`{cell.text}` is no column of a {what}", help))
         if exact and exact in columns:
-            problems.append(Problem("bad-value", cell.span, f"the column `{exact}` stands here twice",
-                                    "keep one of them"))  # fmt: skip
+            problems.append(
+                Problem("bad-value", cell.span, f"the column `{exact}` stands here twice", "keep one of them")
+            )
         elif near:
             columns.setdefault(near, index)
     return columns

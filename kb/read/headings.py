@@ -70,8 +70,9 @@ def read_heading(block: Block, blocks: Blocks, problems: list[Problem]) -> Headi
         message = f"`{name}` can't be a name" if name else f"a {kind.value.lower()} without a name"
         rest = content.partition(":")[2].strip()
         where = span if rest else block.span
-        problems.append(Problem("bad-value", where, message,
-                                "write `Kind: Name`; a name has none of `[`, `]`, `;` and `|`"))  # fmt: skip
+        problems.append(
+            Problem("bad-value", where, message, "write `Kind: Name`; a name has none of `[`, `]`, `;` and `|`")
+        )
     return Heading(kind, name, span)
 
 

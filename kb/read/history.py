@@ -41,13 +41,21 @@ def read_records(source: Source) -> tuple[list[Record], list[Problem]]:
             spans = tuple(_spans(source, line, len(fields)))
             stray = next((span for span in spans if _stray_quote(source, span)), None)
             if stray:
-                problems.append(Problem("bad-value", stray, "a quote inside a field that doesn't begin with one", _QUOTE))
+                problems.append(
+                    Problem("bad-value", stray, "a quote inside a field that doesn't begin with one", _QUOTE)
+                )
             elif fields:
                 records.append(Record(line, tuple(fields), spans))
             line = rows.line_num + 1
     except csv.Error as error:
-        problems.append(Problem("bad-value", source.line_span(min(line, len(source.lines))),
-                                f"this line is no CSV: {error}", _QUOTE))
+        problems.append(
+            Problem(
+                "bad-value",
+                source.line_span(min(line, len(source.lines))),
+                f"this line is no CSV: {error}",
+                _QUOTE,
+            )
+        )
     return records, problems
 
 
@@ -110,7 +118,12 @@ class HistoryReader:
             return ()
         twice = next((i for i, name in enumerate(names) if name in KNOWN and name in names[:i]), None)
         if twice is not None:
-            self._problem("bad-value", records[0].spans[twice], f"the column `{names[twice]}` stands here twice", _HEADER)
+            self._problem(
+                "bad-value",
+                records[0].spans[twice],
+                f"the column `{names[twice]}` stands here twice",
+                _HEADER,
+            )
             return ()
         return tuple(job for record in records[1:] if (job := self._job(record, names)))
 
@@ -119,9 +132,12 @@ class HistoryReader:
 
     def _job(self, record: Record, names: list[str]) -> Job | None:
         if len(record.fields) != len(names):
-            self._problem("bad-value", self.source.line_span(record.line),
-                          f"the row has {len(record.fields)} fields and the header {len(names)}",
-                          "put quotes around a field with a comma in it")  # fmt: skip
+            self._problem(
+                "bad-value",
+                self.source.line_span(record.line),
+                f"the row has {len(record.fields)} fields and the header {len(names)}",
+                "put quotes around a field with a comma in it",
+            )
             return None
         row = dict(zip(names, (f.strip() for f in record.fields), strict=True))
         spans = dict(zip(names, record.spans, strict=True))
@@ -133,15 +149,27 @@ class HistoryReader:
         if symptom is None or cause is None or minutes is None:
             return None
         return Job(
-            record.line, row["date"], vehicle, symptom, cause, minutes, self._repair(row, spans),
-            tuple(self._tests(row, spans)), row.get("returned", "").casefold() in _YES,
-            {k: v for k, v in row.items() if k not in KNOWN})  # fmt: skip
+            record.line,
+            row["date"],
+            vehicle,
+            symptom,
+            cause,
+            minutes,
+            self._repair(row, spans),
+            tuple(self._tests(row, spans)),
+            row.get("returned", "").casefold() in _YES,
+            {k: v for k, v in row.items() if k not in KNOWN},
+        )
 
     def _symptom(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:
         found = self.find("Symptom", row["symptom"])
         if not found and not self._lost(row["symptom"]):
-            self._problem("unmet-history", spans["symptom"], f"the base has no symptom `{row['symptom']}`",
-                          "the row counts nowhere; correct the name, or give the symptom that name under `Formerly`")  # fmt: skip
+            self._problem(
+                "unmet-history",
+                spans["symptom"],
+                f"the base has no symptom `{row['symptom']}`",
+                "the row counts nowhere; correct the name, or give the symptom that name under `Formerly`",
+            )
         causes = set(self.find("Cause", row["cause"]))
         return next((s for s in found if causes & self.causes(s)), found[0] if found else None)
 
@@ -149,15 +177,23 @@ class HistoryReader:
         known = self.causes(symptom)
         found = next((c for c in self.find("Cause", row["cause"]) if c in known), None)
         if found is None and None not in known and not self._lost(row["cause"]):
-            self._problem("unmet-history", spans["cause"], f"`{row['cause']}` is no cause of `{row['symptom']}`",
-                          "the row counts nowhere; correct it, or add the cause to the symptom's `Causes`")  # fmt: skip
+            self._problem(
+                "unmet-history",
+                spans["cause"],
+                f"`{row['cause']}` is no cause of `{row['symptom']}`",
+                "the row counts nowhere; correct it, or add the cause to the symptom's `Causes`",
+            )
         return found
 
     def _minutes(self, row: dict[str, str], spans: dict[str, Span]) -> float | None:
         if _NUMBER.fullmatch(row["minutes"]):
             return float(row["minutes"])
-        self._problem("bad-value", spans["minutes"], f"`{row['minutes']}` is no number of minutes",
-                      "the row counts nowhere; write plain digits")  # fmt: skip
+        self._problem(
+            "bad-value",
+            spans["minutes"],
+            f"`{row['minutes']}` is no number of minutes",
+            "the row counts nowhere; write plain digits",
+        )
         return None
 
     def _date(self, text: str, span: Span) -> None:
@@ -171,8 +207,12 @@ class HistoryReader:
     def _vehicle(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:
         found = self._first("Vehicle", row["vehicle"])
         if found is None:
-            self._problem("unmet-history", spans["vehicle"], f"the base has no vehicle `{row['vehicle']}`",
-                          "the row counts for all vehicles only; correct the name")  # fmt: skip
+            self._problem(
+                "unmet-history",
+                spans["vehicle"],
+                f"the base has no vehicle `{row['vehicle']}`",
+                "the row counts for all vehicles only; correct the name",
+            )
         return found
 
     def _repair(self, row: dict[str, str], spans: dict[str, Span]) -> str | None:

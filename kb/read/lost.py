@@ -68,11 +68,19 @@ def _after_tables(source: Source, tokens: list[Token]) -> Iterator[Problem]:
             continue
         where = source.line_span(after.map[0] + 1)
         if after.type == "paragraph_open":
-            yield Problem("lost-text", where, "the table is cut here: it has too many missing cells",
-                          "give each row as many cells as the header, or split the table")  # fmt: skip
+            yield Problem(
+                "lost-text",
+                where,
+                "the table is cut here: it has too many missing cells",
+                "give each row as many cells as the header, or split the table",
+            )
         elif after.type == "code_block":
-            yield Problem("lost-text", where, "the table is cut here: this line is indented and read as code",
-                          "begin the row where the table's other rows begin")  # fmt: skip
+            yield Problem(
+                "lost-text",
+                where,
+                "the table is cut here: this line is indented and read as code",
+                "begin the row where the table's other rows begin",
+            )
 
 
 def _followed_tables(tokens: list[Token]) -> Iterator[tuple[Token, Token]]:
@@ -98,9 +106,12 @@ def _open_fences(source: Source, tokens: list[Token]) -> Iterator[Problem]:
 def _open_comments(source: Source, tokens: list[Token]) -> Iterator[Problem]:
     for token in tokens:
         if token.type == "html_block" and token.map and never_closed(token.content):
-            yield Problem("lost-text", source.line_span(token.map[0] + 1),
-                          "this comment is never closed, so all that follows is read as part of it",
-                          "close it with `-->`")  # fmt: skip
+            yield Problem(
+                "lost-text",
+                source.line_span(token.map[0] + 1),
+                "this comment is never closed, so all that follows is read as part of it",
+                "close it with `-->`",
+            )
 
 
 def never_closed(html: str) -> bool:
@@ -116,9 +127,12 @@ def _no_tables(source: Source, tokens: list[Token]) -> Iterator[Problem]:
         lines = inline.content.split("\n")
         for number, (head, line) in enumerate(zip(lines, lines[1:], strict=False), token.map[0] + 1):
             if "|" in head and "|" in line and "-" in line and _DELIMITERS.fullmatch(line):
-                yield Problem("lost-text", source.line_span(number),
-                              "this is read as a paragraph: the dashes below make another number of columns",
-                              "give the line of dashes as many cells as the header")  # fmt: skip
+                yield Problem(
+                    "lost-text",
+                    source.line_span(number),
+                    "this is read as a paragraph: the dashes below make another number of columns",
+                    "give the line of dashes as many cells as the header",
+                )
                 break
 
 

@@ -53,8 +53,11 @@ def lost_names(page: Page) -> frozenset[str]:
     if not lines:
         return frozenset()
     read = {node.span.line for node in page.nodes}
-    swallowed = (m for n, line in enumerate(page.source.lines, 1)
-                 if n > min(lines) and n not in read and (m := _HEADING.match(line)))  # fmt: skip
+    swallowed = (
+        m
+        for n, line in enumerate(page.source.lines, 1)
+        if n > min(lines) and n not in read and (m := _HEADING.match(line))
+    )
     return frozenset(folded(m[2]) for m in swallowed if m[1].casefold() in _KIND_WORDS)
 
 
@@ -94,16 +97,22 @@ class Resolver:
 
     def _ambiguous(self, ref: Ref, found: list[Node]) -> None:
         where = ", ".join(f"`{n.page}` ({n.kind.value.lower()})" for n in found[:4])
-        self.problems.append(Problem("ambiguous-name", ref.span, f"`{ref.label}` names {len(found)} nodes: {where}",
-                                     _exact(found)))  # fmt: skip
+        self.problems.append(
+            Problem("ambiguous-name", ref.span, f"`{ref.label}` names {len(found)} nodes: {where}", _exact(found))
+        )
 
     def _missing(self, ref: Ref, page: str) -> None:
         other = self._candidates(Ref(ref.span, ref.label, ref.shown), page)
         if other:
             kinds = " or ".join(sorted(k.value.lower() for k in ref.kinds))
-            self.problems.append(Problem(
-                "wrong-kind", ref.span, f"`{ref.label}` is a {other[0].kind.value.lower()}; here stands a {kinds}",
-                "name a node of the kind that this place takes"))  # fmt: skip
+            self.problems.append(
+                Problem(
+                    "wrong-kind",
+                    ref.span,
+                    f"`{ref.label}` is a {other[0].kind.value.lower()}; here stands a {kinds}",
+                    "name a node of the kind that this place takes",
+                )
+            )
             return
         self._unknown(ref, page)
 
@@ -199,8 +208,12 @@ def twice_named(page: Page) -> Iterable[Problem]:
     for node in page.nodes:
         key = (node.kind, folded(node.name))
         if node.kind in HEADING_KINDS and node.name and key in seen:
-            yield Problem("ambiguous-name", node.name_span, f"this page has a {node.kind.value.lower()} `{node.name}` already",
-                          f"give it another name; the first stands in line {seen[key].span.line}")  # fmt: skip
+            yield Problem(
+                "ambiguous-name",
+                node.name_span,
+                f"this page has a {node.kind.value.lower()} `{node.name}` already",
+                f"give it another name; the first stands in line {seen[key].span.line}",
+            )
         seen.setdefault(key, node)
 
 
@@ -210,8 +223,12 @@ def cleared_and_proved(page: Page, targets: Mapping[Ref, str]) -> Iterable[Probl
         cleared = {targets.get(ref) for ref in row.clears} - {None}
         for ref in row.proves:
             if targets.get(ref) in cleared:
-                yield Problem("bad-value", ref.span, f"`{ref.shown}` is both cleared and proved by this finding",
-                              "keep it in one of the columns")  # fmt: skip
+                yield Problem(
+                    "bad-value",
+                    ref.span,
+                    f"`{ref.shown}` is both cleared and proved by this finding",
+                    "keep it in one of the columns",
+                )
 
 
 def doubled(values: tuple[Value, ...], targets: Mapping[Ref, str]) -> Iterable[Value]:

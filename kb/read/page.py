@@ -83,8 +83,16 @@ class _PageReader:
         self._nested_headings(self.blocks.top, inside=False)
         self._html()
         return Page(
-            self.source.path, self.source, nodes, tuple(self.refs), links, allowances,
-            tuple(self.problems), frozenset(self.anchors.taken), self.circuits)  # fmt: skip
+            self.source.path,
+            self.source,
+            nodes,
+            tuple(self.refs),
+            links,
+            allowances,
+            tuple(self.problems),
+            frozenset(self.anchors.taken),
+            self.circuits,
+        )
 
     def _problem(self, rule: str, span: Span, message: str, help: str = "") -> None:
         self.problems.append(Problem(rule, span, message, help))
@@ -151,11 +159,24 @@ class _PageReader:
         self.refs.extend(r for row in findings for r in (*row.clears, *row.proves, *((row.next,) if row.next else ())))
         old = tuple(anchor_of(draft.kind, v.text) for v in facts["Formerly"].values) if "Formerly" in facts else ()
         return Node(
-            id_, draft.kind, draft.heading.name if draft.heading else "", self.source.path, draft.anchor,
-            draft.level, draft.span, draft.heading.name_span if draft.heading else draft.span, draft.end_line,
-            ids[draft.parent] if draft.parent else None, facts, body, tuple(moments(body)), findings,
-            tuple(points(body)) if draft.kind in _POINT_KINDS else (), prose,
-            tuple(a for a in old if a not in self.anchors.taken))  # fmt: skip
+            id_,
+            draft.kind,
+            draft.heading.name if draft.heading else "",
+            self.source.path,
+            draft.anchor,
+            draft.level,
+            draft.span,
+            draft.heading.name_span if draft.heading else draft.span,
+            draft.end_line,
+            ids[draft.parent] if draft.parent else None,
+            facts,
+            body,
+            tuple(moments(body)),
+            findings,
+            tuple(points(body)) if draft.kind in _POINT_KINDS else (),
+            prose,
+            tuple(a for a in old if a not in self.anchors.taken),
+        )
 
     def _facts(self, draft: _Draft) -> tuple[dict[str, Fact], list[Ref], tuple[Block, ...]]:
         reader = FactReader(draft.kind, self.blocks)
@@ -194,7 +215,9 @@ class _PageReader:
         if block.type == "paragraph":
             content = self.blocks.contents[block.span][0]
             if has_key(content, kind):
-                self._stray_problem(block.span, str(key_of(content)), "move it into the list directly below the heading")
+                self._stray_problem(
+                    block.span, str(key_of(content)), "move it into the list directly below the heading"
+                )
         for child in block.children:
             self._stray_in(child, kind)
 
@@ -202,7 +225,9 @@ class _PageReader:
         places = self.blocks.contents[span][1]
         self._problem("stray-fact", places.span(0, len(key)), f"`{key}` is a fact that isn't read here", help)
 
-    def _tables(self, draft: _Draft, body: tuple[Block, ...], id_: str) -> tuple[tuple[Finding, ...], tuple[Block, ...]]:
+    def _tables(
+        self, draft: _Draft, body: tuple[Block, ...], id_: str
+    ) -> tuple[tuple[Finding, ...], tuple[Block, ...]]:
         roles: dict[Span, str] = {}
         findings: Table | None = None
         wiring: list[Table] = []
@@ -226,8 +251,9 @@ class _PageReader:
         message = f"a table with `{table.header.cells[0].text}` has no place in a {kind.value.lower()}"
         if role == "findings":
             message = "a test has one findings table; this is the second"
-        self._problem("misplaced-table", table.header.span, message,
-                      "findings belong below a Test, wiring tables below a Circuit")  # fmt: skip
+        self._problem(
+            "misplaced-table", table.header.span, message, "findings belong below a Test, wiring tables below a Circuit"
+        )
 
     def _findings(self, table: Table) -> tuple[Finding, ...]:
         reader = FindingsReader(self.blocks)
@@ -239,8 +265,11 @@ class _PageReader:
     def _circuit(self, id_: str, tables: list[Table]) -> None:
         reader = CircuitReader(id_, self.blocks)
         circuit = reader.read(tables)
-        lost = any(p.rule == "lost-text" and t.span.line <= p.span.line <= t.span.end_line
-                   for p in self.problems for t in tables)  # fmt: skip
+        lost = any(
+            p.rule == "lost-text" and t.span.line <= p.span.line <= t.span.end_line
+            for p in self.problems
+            for t in tables
+        )
         self.circuits[id_] = replace(circuit, sound=circuit.sound and not lost)
         self.problems.extend(reader.problems)
         self.refs.extend(reader.refs)
@@ -277,8 +306,12 @@ class _PageReader:
     def _nested_headings(self, blocks: Iterable[Block], inside: bool) -> None:
         for block in blocks:
             if inside and block.type == "heading" and read_heading(block, self.blocks, []):
-                self._problem("bad-value", block.span, "a node's heading stands in a list or quote, where it opens none",
-                              "begin the heading at the line's start")  # fmt: skip
+                self._problem(
+                    "bad-value",
+                    block.span,
+                    "a node's heading stands in a list or quote, where it opens none",
+                    "begin the heading at the line's start",
+                )
             self._nested_headings(block.children, True)
 
     def _html(self) -> None:

@@ -26,8 +26,11 @@ class PartRows(CircuitNames):
             self.problem(cells["Part"], f"`{name}` stands here twice", "give each part its own name")
         elif kind not in PART_KINDS:
             near = nearest(kind, PART_KINDS)
-            self.problem(cells["Kind"], f"`{kind}` is no kind of part",
-                         f"did you mean `{near}`?" if near else "kinds: " + ", ".join(PART_KINDS))  # fmt: skip
+            self.problem(
+                cells["Kind"],
+                f"`{kind}` is no kind of part",
+                f"did you mean `{near}`?" if near else "kinds: " + ", ".join(PART_KINDS),
+            )
             pins = tuple(cells["Pins"].text.split())
             self.parts[name] = Part(name, near or kind, pins, span=row.span, value_text=cells["Values"].text)
         else:
@@ -47,8 +50,9 @@ class PartRows(CircuitNames):
             where = cells["Values"] if cells["Values"].text else replace(cells["Part"], span=row.span)
             self.problem(where, f"a {kind} needs its {', '.join(missing)}", self._value_help(kind))
         quantities = {**spec.defaults, **values.quantities}
-        return Part(name, kind, pins, quantities, values.words, values.sides, values.turns, row.span,
-                    cells["Values"].text)  # fmt: skip
+        return Part(
+            name, kind, pins, quantities, values.words, values.sides, values.turns, row.span, cells["Values"].text
+        )
 
     def _value_help(self, kind: str) -> str:
         forms = [f"{words} {unit}".strip() for words, unit in PART_KINDS[kind].values]
@@ -69,8 +73,11 @@ class PartRows(CircuitNames):
         """A wire by its row, with its colour, size and length."""
         name = cells["Wire"].text
         if not NAME.fullmatch(name) or name in self.wires or name in self.parts:
-            self.problem(cells["Wire"], f"`{name}` is no wire's name, or stands here twice",
-                         "give each wire a name of its own, such as `W4`")  # fmt: skip
+            self.problem(
+                cells["Wire"],
+                f"`{name}` is no wire's name, or stands here twice",
+                "give each wire a name of its own, such as `W4`",
+            )
             return
         start, end = self.terminal(cells["From"]), self.terminal(cells["To"])
         mm2, metres = self._number(cells["mm2"], "mm2"), self._number(cells["Length"], "m")
@@ -92,7 +99,10 @@ class PartRows(CircuitNames):
         text = cell.text.upper().replace("/", "")
         codes = tuple(text[i : i + 2] for i in range(0, len(text), 2))
         if any(code not in COLOURS for code in codes) or len(codes) > 2:
-            self.problem(cell, f"`{cell.text}` is no wire colour",
-                         "one or two IEC 60757 codes, base first: " + " ".join(sorted(COLOURS)))  # fmt: skip
+            self.problem(
+                cell,
+                f"`{cell.text}` is no wire colour",
+                "one or two IEC 60757 codes, base first: " + " ".join(sorted(COLOURS)),
+            )
             return ()
         return codes

@@ -9,8 +9,10 @@ from kb.netlist import Change, Terminal
 from kb.quantity import quantity
 from kb.read.circuit_names import CircuitNames
 
-_HELP = ("write `W4 open`, `J2.common 60 ohm`, `W4 touches ground`, `W4 touches W5`, `J2 unplugged`, "
-         "`J2.1 crossed with J2.3`, `S1 feed-V open`, `S1 feed-V welded`, `M1 seized` or `F7 blown`")  # fmt: skip
+_HELP = (
+    "write `W4 open`, `J2.common 60 ohm`, `W4 touches ground`, `W4 touches W5`, `J2 unplugged`, "
+    "`J2.1 crossed with J2.3`, `S1 feed-V open`, `S1 feed-V welded`, `M1 seized` or `F7 blown`"
+)
 _CONTACT = re.compile(r"(\S+) (\S+-\S+) (open|welded)")
 _CROSSED = re.compile(r"(\S+) crossed with (\S+)")
 _TOUCHES = re.compile(r"(\S+(?: \S+)?) touches (\S+(?: \S+)?)")
@@ -72,7 +74,12 @@ class WrongReader:
     def _state(self, cell: Cell, name: str, state: str) -> Change | None:
         what = self._thing(cell, name)
         part = self.circuit.parts.get(what) if isinstance(what, str) else None
-        if what and state in _FITS and name not in self.circuit.doubtful and (part is None or part.kind not in _FITS[state]):
+        if (
+            what
+            and state in _FITS
+            and name not in self.circuit.doubtful
+            and (part is None or part.kind not in _FITS[state])
+        ):
             self.circuit.problem(cell, f"`{name}` can't be {state}: that is said of a {_FITS[state][0]}", _HELP)
             return None
         return Change(state, what) if what else None

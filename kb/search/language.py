@@ -28,8 +28,7 @@ _MEANT: Mapping[str, str] = {
 }
 # "won't", "wont" and "does not" are one complaint.
 _NEGATED = (
-    "aint arent cannot cant couldnt didnt doesnt dont hadnt hasnt havent isnt neednt shouldnt wasnt "
-    "werent wont wouldnt"
+    "aint arent cannot cant couldnt didnt doesnt dont hadnt hasnt havent isnt neednt shouldnt wasnt werent wont wouldnt"
 )
 _ASCII_WORD = re.compile(r"[a-z]+")
 

@@ -51,9 +51,7 @@ def _splits(analysis: Analysis, found: Iterable[tuple[str, ...]]) -> Iterator[tu
             yield stem, parts
 
 
-def _equals(
-    analysis: Analysis, groups: Iterable[tuple[str, ...]]
-) -> Mapping[tuple[str, ...], tuple[str, ...]]:
+def _equals(analysis: Analysis, groups: Iterable[tuple[str, ...]]) -> Mapping[tuple[str, ...], tuple[str, ...]]:
     """Each phrase and the terms that stand for its groups; a stop word alone has no equals."""
     found: dict[tuple[str, ...], dict[str, None]] = {}
     for group in groups:
