@@ -29,14 +29,14 @@ class Curves:
 
     def __init__(self) -> None:
         self.curves: list[Curve] = []
-        self.numbers: dict[Curve, int] = {}
+        self.numbers: dict[int, int] = {}  # by identity: the list keeps them
 
     def number(self, curve: Curve) -> int:
         """The row of a curve in the table."""
-        if curve not in self.numbers:
-            self.numbers[curve] = len(self.curves)
+        number = self.numbers.setdefault(id(curve), len(self.curves))
+        if number == len(self.curves):
             self.curves.append(curve)
-        return self.numbers[curve]
+        return number
 
     def table(self) -> tuple[Floats, Floats, Floats, Ints]:
         """Slopes, offsets and ends by curve and piece (padded), and the piece that holds 0 V."""

@@ -201,16 +201,20 @@ def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]
         return {}
     faults: list[tuple[str, tuple[Change, ...]]] = list(own_faults(survey.bench.net))
     found: dict[str, list[str]] = defaultdict(list)
+    named = {symptom: _looks(base, held, causes) for symptom, causes in symptoms.items() if known[symptom]}
     for seen in survey.see(faults):
-        for symptom, rows in known.items():
-            if rows and not seen.state and any(_shows(seen, row) for row in rows):
-                named = [v[0] for cause in symptoms[symptom] for v in held.of_cause(base, cause)]
-                looks = (seen.pattern, _met_findings(base, held, seen))
-                if not any(
-                    s.changes == seen.changes or (s.pattern, _met_findings(base, held, s)) == looks for s in named
-                ):
-                    found[symptom].append(seen.words)
+        showing = [s for s in named if not seen.state and any(_shows(seen, row) for row in known[s])]
+        looks = {seen.changes, (seen.pattern, _met_findings(base, held, seen))} if showing else set()
+        for symptom in showing:
+            if looks.isdisjoint(named[symptom]):
+                found[symptom].append(seen.words)
     return found
+
+
+def _looks(base: Base, held: Held, causes: frozenset[str]) -> set[tuple[object, ...]]:
+    """What the faults of causes change, and what they look like to eyes and instruments."""
+    named = [variant[0] for cause in causes for variant in held.of_cause(base, cause)]
+    return {s.changes for s in named} | {(s.pattern, _met_findings(base, held, s)) for s in named}
 
 
 def _met_findings(base: Base, held: Held, seen: Seen) -> tuple[int | None, ...]:

@@ -33,7 +33,7 @@ class Draft:
 
     def variant(self) -> Variant:
         """The finished variant."""
-        return Variant(dict(self.curves), dict(self.ends), tuple(self.extra))
+        return Variant(self.curves, self.ends, tuple(self.extra))
 
     def curve(self, place: int) -> Curve:
         """The curve of an element as it stands now."""

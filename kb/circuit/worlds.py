@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from kb.circuit import curves
 from kb.circuit.batch import Floats, Ints, Solved, solve
@@ -75,7 +77,7 @@ Known = dict[tuple[object, ...], Answer]
 
 @dataclass
 class _State:
-    """What has come to rest so far in one world."""
+    """What has come to rest so far in one world; `times` is each fuse's current over its rating."""
 
     world: World
     blown: frozenset[str]
@@ -83,6 +85,7 @@ class _State:
     done: bool = False
     unsettled: bool = False
     seen: set[frozenset[str]] = field(default_factory=set)
+    times: list[float] = field(default_factory=list)
 
 
 class Bench:
@@ -95,7 +98,11 @@ class Bench:
         self.outputs = [p for p in circuit.parts.values() if p.kind == "output"]
         self.relays = [p for p in circuit.parts.values() if p.kind == "relay"]
         self.batteries = [p for p in circuit.parts.values() if p.kind == "battery"]
-        self.sources = [p for p in circuit.parts.values() if p.kind in ("battery", "output", "input")]
+        driving = (p.name for p in circuit.parts.values() if p.kind in ("battery", "output", "input"))
+        self.sources = [self.net.index[(name,)] for name in driving]
+        self.fuse_places = [self.net.index[(p.name,)] for p in self.fuses]
+        self.fuse_amps = np.array([p.values["amps"].value for p in self.fuses])
+        self.positions: dict[str, Mapping[int, Curve]] = {}
 
     def solve(self, worlds: Sequence[World], known: Known | None = None) -> list[Answer]:
         """Solve worlds, some hundreds at a time, until relays rest and no further fuse blows.
@@ -119,7 +126,9 @@ class Bench:
                 break
             drafts = [self._draft(states[i]) for i in open_]
             solved = self._solve(drafts)
+            times = (np.abs(solved.amps[:, self.fuse_places]) / self.fuse_amps).tolist()
             for row, i in enumerate(open_):
+                states[i].times = times[row]
                 self._rest(states[i], solved, row, last=turn == _ROUNDS - 1)
                 if states[i].done:
                     answers[i] = self._answer(states[i], drafts[row], solved, row)
@@ -130,8 +139,8 @@ class Bench:
         return solve(replace(self.net, count=self.net.count + spare), [draft.variant() for draft in drafts])
 
     def _draft(self, state: _State) -> Draft:
-        draft, world = Draft(self.net, self.share), state.world
-        draft.position(world.position)
+        world = state.world
+        draft = Draft(self.net, self.share, dict(self._position(world.position)))
         for change in world.changes:
             draft.change(change)
         for relay in self.relays:
@@ -146,6 +155,14 @@ class Bench:
             draft.extra.insert(0, world.probe)
         return draft
 
+    def _position(self, position: Position) -> Mapping[int, Curve]:
+        """The curves of a position, put together once."""
+        if position.name not in self.positions:
+            draft = Draft(self.net, self.share)
+            draft.position(position)
+            self.positions[position.name] = draft.curves
+        return self.positions[position.name]
+
     def _dead(self, draft: Draft) -> None:
         """Take out what drives current by itself."""
         for place in self._driving(draft):
@@ -153,8 +170,7 @@ class Bench:
 
     def _driving(self, draft: Draft) -> tuple[int, ...]:
         """The elements that drive current by themselves: batteries, outputs and inputs with volts behind them."""
-        places = (self.net.index[(part.name,)] for part in self.sources)
-        return tuple(place for place in places if any(draft.curve(place).offsets))
+        return tuple(place for place in self.sources if any(draft.curve(place).offsets))
 
     def _rest(self, state: _State, solved: Solved, row: int, last: bool) -> None:
         if not solved.settled[row]:
@@ -174,9 +190,11 @@ class Bench:
         out = frozenset(p.name for p in self.outputs if self._amps(solved, row, p.name) > p.values["limit"].value)
         if out - state.blown:
             return out - state.blown
-        loads = {p.name: self._amps(solved, row, p.name) / p.values["amps"].value for p in self.fuses}
-        most = max(loads.values(), default=0.0)
-        return frozenset(name for name, times in loads.items() if times > curves.BLOWS and times > most * _ALIKE)
+        most = max(state.times, default=0.0)
+        return self._fuses_above(max(curves.BLOWS, most * _ALIKE), state) if most > curves.BLOWS else frozenset()
+
+    def _fuses_above(self, limit: float, state: _State) -> frozenset[str]:
+        return frozenset(p.name for p, times in zip(self.fuses, state.times, strict=True) if times > limit)
 
     def _amps(self, solved: Solved, row: int, name: str) -> float:
         return abs(float(solved.amps[row, self.net.index[(name,)]]))
@@ -188,11 +206,7 @@ class Bench:
 
     def _answer(self, state: _State, draft: Draft, solved: Solved, row: int) -> Answer:
         size = len(self.net.elements)
-        strained = frozenset(
-            p.name
-            for p in self.fuses
-            if p.name not in state.blown and self._amps(solved, row, p.name) > curves.MAY_BLOW * p.values["amps"].value
-        )
+        strained = self._fuses_above(curves.MAY_BLOW, state)
         probe = state.world.probe is not None
         condition = "unsettled" if state.unsettled else "shorted" if self._shorted(draft, solved, row) else ""
         return Answer(

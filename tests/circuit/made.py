@@ -65,7 +65,9 @@ def _part(chance: random.Random, name: str, kind: str) -> Part:
         "ground": ("p",), "potentiometer": ("top", "wiper", "bottom"), "led": ("+", "-"), "diode": ("+", "-"),
         "cell": ("+", "-"), "input": ("in",), "output": ("out",),
     }.get(kind, ("a", "b"))  # fmt: skip
-    return Part(name, kind, pins, _values(chance, kind), {"to": chance.choice(("ground", "feed"))} if kind == "input" else {})
+    return Part(
+        name, kind, pins, _values(chance, kind), {"to": chance.choice(("ground", "feed"))} if kind == "input" else {}
+    )
 
 
 def _values(chance: random.Random, kind: str) -> dict[str, Quantity]:
@@ -114,7 +116,9 @@ def _pairs(chance: random.Random, part: Part) -> Iterator[tuple[str, str]]:
 def _changes(chance: random.Random, circuit: Circuit, count: int) -> Iterator[Change]:
     wires, parts = list(circuit.wires), list(circuit.parts.values())
     for _ in range(count):
-        how = chance.choice(("open", "ohms", "ground", "touches", "part", "pin", "pin ohms", "plug", "seized", "crossed"))
+        how = chance.choice(
+            ("open", "ohms", "ground", "touches", "part", "pin", "pin ohms", "plug", "seized", "crossed")
+        )
         part, wire = chance.choice(parts), chance.choice(wires)
         ohms = _ohms(chance, 1, 500).value
         end = chance.choice(terminals(part))

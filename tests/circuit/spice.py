@@ -51,17 +51,26 @@ def node(circuit: Circuit, terminal: Terminal) -> str:
     """The node of a terminal, in letters that ngspice takes."""
     sides = circuit.parts[terminal.part].sides
     side = terminal.side or (sides[0] if sides else "")
-    return "n" + re.sub(r"\W", "_", f"{terminal.part}.{terminal.pin}.{side}".replace("+", "plus").replace("-", "minus")).lower()
+    return (
+        "n"
+        + re.sub(
+            r"\W", "_", f"{terminal.part}.{terminal.pin}.{side}".replace("+", "plus").replace("-", "minus")
+        ).lower()
+    )
 
 
-def deck(circuit: Circuit, position: Position, changes: tuple[Change, ...] = (), out: frozenset[str] = frozenset()) -> Deck:
+def deck(
+    circuit: Circuit, position: Position, changes: tuple[Change, ...] = (), out: frozenset[str] = frozenset()
+) -> Deck:
     """A circuit in a position, with faults, and fuses that are out."""
     made = Deck(circuit)
     for part in circuit.parts.values():
         pins = {pin: node(circuit, Terminal(part.name, pin)) for pin in part.pins}
         made.branches.update(_part(made, part, pins, position))
     for name, wire in circuit.wires.items():
-        made.branches[name] = Branch(node(circuit, wire.start), node(circuit, wire.end), wire_ohms(wire.mm2, wire.metres))
+        made.branches[name] = Branch(
+            node(circuit, wire.start), node(circuit, wire.end), wire_ohms(wire.mm2, wire.metres)
+        )
     for change in changes:
         _change(made, change)
     for name in out:
@@ -126,7 +135,12 @@ def _points(kind: str, value: Mapping[str, float]) -> tuple[tuple[float, float],
     if kind == "lamp":
         curve = filament(value["volts"], value["watts"])
         corners = [-1000.0, *curve.ends[:-1], 1000.0]
-        return tuple((v, s * v + o) for v, s, o in zip(corners, (*curve.slopes, curve.slopes[-1]), (*curve.offsets, curve.offsets[-1]), strict=True))
+        return tuple(
+            (v, s * v + o)
+            for v, s, o in zip(
+                corners, (*curve.slopes, curve.slopes[-1]), (*curve.offsets, curve.offsets[-1]), strict=True
+            )
+        )
     behind = value["series"] if kind == "led" else 0.05
     return ((-1000.0, 0.0), (value["volts"], 0.0), (1000.0, (1000.0 - value["volts"]) / behind))
 
@@ -237,7 +251,9 @@ def run(decks: list[Deck], folder: Path) -> list[dict[str, float] | None]:
         )))  # fmt: skip
         script += [f"source {path.name}", "op", f"echo circuit {i}", "print all", "destroy all", "remcirc"]
     (folder / "all.cir").write_text("\n".join([*script, "quit", ".endc", ".end\n"]))
-    done = subprocess.run([NGSPICE or "ngspice", "-b", "all.cir"], cwd=folder, capture_output=True, text=True, timeout=300)
+    done = subprocess.run(
+        [NGSPICE or "ngspice", "-b", "all.cir"], cwd=folder, capture_output=True, text=True, timeout=300
+    )
     return _read(done.stdout, len(decks))
 
 

@@ -92,7 +92,9 @@ def test_every_kind_does_its_part():
     assert on.across[on.net.index[("P1", "bottom")]] == pytest.approx(12.5 * beside / (3000 + beside), abs=0.02)
     assert volts(on, "U1.out") == pytest.approx(12.6, abs=0.01)
     assert volts(case.answer("end"), "U1.out") == pytest.approx(12.6 * 0.2 / 1000.2, abs=1e-3)
-    assert volts(case.answer("off"), "U1.out") == pytest.approx(12.6, abs=0.01)  # at rest it floats: the input pulls it up
+    assert volts(case.answer("off"), "U1.out") == pytest.approx(
+        12.6, abs=0.01
+    )  # at rest it floats: the input pulls it up
     assert case.does("C1", "on") == "dark"
     assert case.load("C1", "on").volts == pytest.approx(on.across[on.net.index[("P1", "bottom")]] * 10 / 110, abs=0.01)
 
@@ -145,8 +147,12 @@ def test_each_fault_changes_what_is_solved():
     for words, changes in own_faults(bench.net):
         answers = bench.solve([World(p, changes) for p in circuit.positions.values()])
         same = [
-            a.state == w.state and len(a.volts) == len(w.volts) and abs(a.volts - w.volts).max() < 1e-7 and abs(a.amps - w.amps).max() < 1e-9
-            and a.pulled == w.pulled and (a.island == w.island).all()
+            a.state == w.state
+            and len(a.volts) == len(w.volts)
+            and abs(a.volts - w.volts).max() < 1e-7
+            and abs(a.amps - w.amps).max() < 1e-9
+            and a.pulled == w.pulled
+            and (a.island == w.island).all()
             for a, w in zip(answers, whole.values(), strict=True)
         ]
         if all(same):
@@ -228,7 +234,10 @@ def test_led_reversed_and_its_ohms():
 def test_led_that_its_battery_cannot_light():
     """Its threshold above the battery's volts: dark, and nothing is divided by zero."""
     for v in (12, 13):
-        case = Case(f"B1 | battery | + - | 12 V, 1 mohm\nD1 | led | + - | {v} V, series 500 ohm", "W1 | B1.+ | D1.+\nW2 | D1.- | B1.-")
+        case = Case(
+            f"B1 | battery | + - | 12 V, 1 mohm\nD1 | led | + - | {v} V, series 500 ohm",
+            "W1 | B1.+ | D1.+\nW2 | D1.- | B1.-",
+        )
         assert case.does("D1") == "dark"
 
 
@@ -279,7 +288,9 @@ def test_odd_numbers_raise_nothing():
 
 
 def test_ohms_of_an_open_part_stay_open():
-    net = compile_net(drawn("U1 | output | out | 0.2 ohm, limit 5 A\nR1 | resistor | a b | 1 ohm", "W1 | U1.out | R1.a"))
+    net = compile_net(
+        drawn("U1 | output | out | 0.2 ohm, limit 5 A\nR1 | resistor | a b | 1 ohm", "W1 | U1.out | R1.a")
+    )
     draft = Draft(net)
     draft.change(Change("ohms", "U1", ohms=5.0))
     assert draft.curve(net.index[("U1",)]) == curves.OPEN
@@ -322,7 +333,13 @@ def test_a_circuit_just_small_enough_is_solved_in_small_batches():
     """400 nodes with faults: the matrices of a batch stay small."""
     count = MOST_NODES // 2 - 1
     parts = "\n".join(["B1 | battery | + - | 12 V, 1 mohm", *(f"R{i} | resistor | a b | 5 ohm" for i in range(count))])
-    wires = "\n".join(["W0 | B1.+ | R0.a", *(f"W{i + 1} | R{i}.b | R{i + 1}.a" for i in range(count - 1)), f"W{count} | R{count - 1}.b | B1.-"])
+    wires = "\n".join(
+        [
+            "W0 | B1.+ | R0.a",
+            *(f"W{i + 1} | R{i}.b | R{i + 1}.a" for i in range(count - 1)),
+            f"W{count} | R{count - 1}.b | B1.-",
+        ]
+    )
     survey = Survey(drawn(parts, wires))
     seen = survey.see([("", ()), *((f"W{i} open", (Change("open", f"W{i}"),)) for i in range(40))])
     assert seen[0].loads["on"]["R7"].volts == pytest.approx(12 / count, rel=1e-3)

@@ -65,7 +65,9 @@ def test_power_in_is_power_out(drawn: Drawn):
 def test_power_of_one_net_with_currents_of_another(drawn: Drawn, other: Drawn):
     """Tellegen's stronger form: voltages and currents may come from two nets of one shape."""
     curves_of = [c for _, _, c in other.elements]
-    twin = replace(drawn, elements=tuple((a, b, curves_of[i % len(curves_of)]) for i, (a, b, _) in enumerate(drawn.elements)))
+    twin = replace(
+        drawn, elements=tuple((a, b, curves_of[i % len(curves_of)]) for i, (a, b, _) in enumerate(drawn.elements))
+    )
     one, two = once(drawn.nodes, drawn.elements), once(twin.nodes, twin.elements)
     terms = one.across[0] * two.amps[0]
     assert abs(terms.sum()) < 1e-8 * (1 + np.abs(terms).sum()) * largest(two)
@@ -196,7 +198,11 @@ def test_a_batch_answers_as_each_alone(nets: list[Drawn], pick: int):
         Variant(
             {i % len(first.elements): c for i, (_, _, c) in enumerate(other.elements)},
             {pick % len(first.elements): (0, pick % first.nodes)},
-            tuple((a % first.nodes, b % first.nodes, c) for a, b, c in other.elements if a % first.nodes != b % first.nodes),
+            tuple(
+                (a % first.nodes, b % first.nodes, c)
+                for a, b, c in other.elements
+                if a % first.nodes != b % first.nodes
+            ),
         )
         for other in nets
     ]

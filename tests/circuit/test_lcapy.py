@@ -26,5 +26,5 @@ def test_same_voltages(seed: int):
     for terminal, place in answer.net.nodes.items():
         name = spice.node(case.circuit, terminal)
         if name in of and of[name] == of["0"]:
-            theirs = float(circuit[name].v.evalf().sympy )
+            theirs = float(circuit[name].v.evalf().sympy)
             assert float(answer.volts[place]) == pytest.approx(theirs, abs=1e-6)

@@ -39,7 +39,9 @@ def apart(case: Made, answer: Answer, volts: dict[str, float], deck: spice.Deck)
             groups.setdefault(of[name], []).append((float(answer.volts[place]), volts[name], int(answer.island[place])))
     groups.setdefault(of[spice.GROUND], []).insert(0, (0.0, 0.0, 0))
     assert all(len({island for _, _, island in group}) == 1 for group in groups.values())
-    gaps = [abs((mine - group[0][0]) - (theirs - group[0][1])) for group in groups.values() for mine, theirs, _ in group]
+    gaps = [
+        abs((mine - group[0][0]) - (theirs - group[0][1])) for group in groups.values() for mine, theirs, _ in group
+    ]
     return max(gaps), sum(len(group) - 1 for group in groups.values())
 
 

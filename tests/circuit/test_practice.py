@@ -22,7 +22,9 @@ def at_plug(instrument: str, unplugged: str = "", side: str = "body") -> str:
 
 def test_healthy():
     case = glass()
-    assert {way: case.does(m, way) for way, m in zip(OWN_WAYS, ("M1", "M1", "M2", "M2"), strict=True)} == {way: way for way in OWN_WAYS}
+    assert {way: case.does(m, way) for way, m in zip(OWN_WAYS, ("M1", "M1", "M2", "M2"), strict=True)} == {
+        way: way for way in OWN_WAYS
+    }
     assert case.does("M5", "far up") == "up"
     assert case.does("M1", "rest") == case.does("M1", "far up") == case.does("M2", "up") == "still"
 
@@ -202,7 +204,9 @@ def test_one_direction_dead_is_a_contact_or_a_wire_at_ground():
         assert words.startswith("S1 ") or "touches" in words, words
     for words in ("S1 feed-x open", "S1 ground-y open"):
         assert directions(case, words) == (False, True)
-    opened = [words for words, _ in own_faults(case.survey.bench.net) if words.endswith(" open") and words[0] in "WJMGF"]
+    opened = [
+        words for words, _ in own_faults(case.survey.bench.net) if words.endswith(" open") and words[0] in "WJMGF"
+    ]
     assert len(opened) > 12
     for words in opened:
         assert directions(case, words) in ((True, True), (False, False)), words
@@ -258,7 +262,9 @@ FUSED = """
 FUSED_WIRES = "W1 | B1.+ | F1.in\nW2 | F1.out | R1.a\nW3 | R1.b | G1.p\nW4 | B1.- | G1.p"
 
 
-@pytest.mark.parametrize(("ohms", "word"), [(3, "whole"), (1.9, "whole"), (1.84, "may blow"), (1.27, "may blow"), (1.22, "blown")])
+@pytest.mark.parametrize(
+    ("ohms", "word"), [(3, "whole"), (1.9, "whole"), (1.84, "may blow"), (1.27, "may blow"), (1.22, "blown")]
+)
 def test_fuse(ohms, word):
     """Blows above twice its rating, may blow in minutes from 1.35 times on: 12.6 V / (ohms + 0.021) against 10 and 6.75 A."""
     case = Case(FUSED.format(ohms=ohms), FUSED_WIRES)
@@ -347,7 +353,9 @@ def test_relay_that_feeds_its_own_coil_holds():
 
 def test_relay_holds_below_its_pulling_voltage():
     """Its own contact's load pulls the feed down to about 5 V: above the dropping voltage it holds."""
-    parts = RELAY.replace("20 mohm\n", "20 mohm\n    R1 | heater | a b | 1 ohm\n    R2 | resistor | a b | 1 ohm\n", 1).format(volts=12.6)
+    parts = RELAY.replace(
+        "20 mohm\n", "20 mohm\n    R1 | heater | a b | 1 ohm\n    R2 | resistor | a b | 1 ohm\n", 1
+    ).format(volts=12.6)
     wires = RELAY_WIRES.replace("W2 | F1.out | S1.feed", "W2 | F1.out | R2.a\n    W12 | R2.b | S1.feed").replace(
         "W5 | F1.out | K1.30", "W5 | R2.b | K1.30") + "    W13 | K1.87 | R1.a\n    W14 | R1.b | G1.p\n"  # fmt: skip
     case = Case(parts, wires, HEATER_ON)
@@ -361,8 +369,15 @@ def test_relay_holds_below_its_pulling_voltage():
 def test_relay_without_a_settled_state():
     """A coil fed over its own breaking contact buzzes: no state, and so no readings."""
     wires = RELAY_WIRES.replace("W3 | S1.out | K1.86", "W3 | K1.87a | K1.86").replace("W2 | F1.out | S1.feed\n", "")
-    wires = wires.replace("W5 | F1.out | K1.30", "W5 | S1.out | K1.30").replace("    W3", "    W2 | F1.out | S1.feed\n    W3")
-    case = Case(RELAY.format(volts=12.6), wires, HEATER_ON, ("on | | voltmeter | K1.30 | G1.p", "off | | voltmeter | K1.30 | G1.p"))
+    wires = wires.replace("W5 | F1.out | K1.30", "W5 | S1.out | K1.30").replace(
+        "    W3", "    W2 | F1.out | S1.feed\n    W3"
+    )
+    case = Case(
+        RELAY.format(volts=12.6),
+        wires,
+        HEATER_ON,
+        ("on | | voltmeter | K1.30 | G1.p", "off | | voltmeter | K1.30 | G1.p"),
+    )
     assert case.answer("on").state == "unsettled"
     assert case.answer("off").state == ""
     seen = case.see()
@@ -401,13 +416,17 @@ LIMIT_WIRES = """
 
 def test_limit_switch():
     """At its end the limit switch stops the motor in that direction; the diode beside it lets it come back."""
-    positions = """
+    positions = (
+        """
         Position | S1 joins | E1 joins
         out, midway | feed-x, ground-y | p-q
         out, at the end | feed-x, ground-y |
         in, from the end | feed-y, ground-x |
         in, midway | feed-y, ground-x | p-q
-    """.replace(", ", " ").replace("feed-x ground-y", "feed-x, ground-y").replace("feed-y ground-x", "feed-y, ground-x")
+    """.replace(", ", " ")
+        .replace("feed-x ground-y", "feed-x, ground-y")
+        .replace("feed-y ground-x", "feed-y, ground-x")
+    )
     case = Case(LIMIT, LIMIT_WIRES, positions)
     found = [case.does("M1", way) for way in ("out midway", "out at the end", "in from the end", "in midway")]
     assert found == ["out", "still", "in", "in"]
@@ -451,7 +470,9 @@ def test_module_shuts_off_on_overcurrent():
     assert case.answer("up").blown == frozenset()
 
 
-@pytest.mark.parametrize(("rest", "volts"), [(", rest ground", 0.0), (", rest 5 V behind 1 kohm", 5.0), (", rest floating", None)])
+@pytest.mark.parametrize(
+    ("rest", "volts"), [(", rest ground", 0.0), (", rest 5 V behind 1 kohm", 5.0), (", rest floating", None)]
+)
 def test_module_at_rest(rest, volts):
     """Both low, at a few volts of test current, or floating: then no voltage is defined."""
     case = module(rest, "rest | | voltmeter | M1.a | G1.p")
@@ -495,7 +516,9 @@ def test_ohmmeter_and_a_diode():
 
 def test_clamp():
     """A clamp tells the current of a wire or a part; a plug's is its largest."""
-    case = glass("up | | clamp | W2", "up | | clamp | M1", "up | | clamp | J2", "down | | clamp | W4", "rest | | clamp | W2")
+    case = glass(
+        "up | | clamp | W2", "up | | clamp | M1", "up | | clamp | J2", "down | | clamp | W4", "rest | | clamp | W2"
+    )
     read = [case.read(i).value or 0.0 for i in range(5)]
     assert read[0] == pytest.approx(read[1], rel=1e-6)
     assert abs(read[2]) == pytest.approx(read[1], rel=1e-6)
@@ -565,7 +588,9 @@ def test_filament_takes_more_than_its_share_when_cold():
 
 def test_motor_needs_its_starting_volts():
     """It stands below 0.18 A x 12 ohm = 2.16 V and draws V / R there; above it draws about 0.18 A and a little more."""
-    parts = "B1 | battery | + - | {volts} V, 1 mohm\nM1 | motor | a b | 12 ohm, runs at 0.18 A, a positive means up/down"
+    parts = (
+        "B1 | battery | + - | {volts} V, 1 mohm\nM1 | motor | a b | 12 ohm, runs at 0.18 A, a positive means up/down"
+    )
     wires = "W1 | B1.+ | M1.a\nW2 | M1.b | B1.-"
     stands, runs = (Case(parts.format(volts=v), wires) for v in (2.1, 12.6))
     assert (stands.does("M1"), runs.does("M1")) == ("still", "up")

@@ -76,8 +76,7 @@ def test_two_loops():
         R2 | resistor | a b | 8 ohm
         R3 | resistor | a b | 1 ohm
     """
-    answer = solved(
-        parts, "B1.+ R1.a", "B3.+ R2.a", "R1.b R2.b", "R2.b R3.a", "R3.b B2.-", "B2.+ B1.-", "B3.- B1.-")
+    answer = solved(parts, "B1.+ R1.a", "B3.+ R2.a", "R1.b R2.b", "R2.b R3.a", "R3.b B2.-", "B2.+ B1.-", "B3.- B1.-")
     assert [answer.current(r) for r in ("R1", "R2", "R3")] == pytest.approx([0.20, 0.30, 0.50], rel=1e-4)
 
 
@@ -90,8 +89,7 @@ def test_combination():
         R3 | resistor | a b | 350 ohm
         R4 | resistor | a b | 200 ohm
     """
-    answer = solved(
-        parts, "B1.+ R1.a", "B1.+ R2.a", "R1.b R2.b", "R2.b R3.a", "R2.b R4.a", "R3.b B1.-", "R4.b B1.-")
+    answer = solved(parts, "B1.+ R1.a", "B1.+ R2.a", "R1.b R2.b", "R2.b R3.a", "R2.b R4.a", "R3.b B1.-", "R4.b B1.-")
     assert round(-answer.current("B1") * 1000, 2) == 120.78
     assert [round(answer.voltage(r), 3) for r in ("R1", "R2", "R3", "R4")] == [8.627, 8.627, 15.373, 15.373]
 
