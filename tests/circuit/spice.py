@@ -251,10 +251,13 @@ def run(decks: list[Deck], folder: Path) -> list[dict[str, float] | None]:
         )))  # fmt: skip
         script += [f"source {path.name}", "op", f"echo circuit {i}", "print all", "destroy all", "remcirc"]
     (folder / "all.cir").write_text("\n".join([*script, "quit", ".endc", ".end\n"]))
-    done = subprocess.run(
-        [NGSPICE or "ngspice", "-b", "all.cir"], cwd=folder, capture_output=True, text=True, timeout=300
-    )
-    return _read(done.stdout, len(decks))
+    return _read(started("all.cir", folder), len(decks))
+
+
+def started(name: str, folder: Path) -> str:
+    """What ngspice prints when it is given a file of this folder."""
+    command = [NGSPICE or "ngspice", "-b", name]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=300).stdout
 
 
 def _read(text: str, count: int) -> list[dict[str, float] | None]:
