@@ -79,7 +79,7 @@ def unsound(survey: Survey) -> Iterator[Unsound]:
                     does = healthy.loads[name][load] if load in healthy.loads.get(name, {}) else None
                     told = f": it is {does.direction or does.verdict}" if does else ""
                     yield Unsound(position, f"`{load} {word}` doesn't happen in `{name}`{told}")
-    if not healthy.state:
+    if not healthy.state and not any(answer.blown for answer in survey.healthy.answers.values()):
         yield from _idle(survey, healthy)
 
 
