@@ -121,18 +121,22 @@ class Draft:
             self._cross(change.what, change.other)
         elif change.how in ("contact-open", "welded") and change.contact and isinstance(change.what, str):
             self._contact(change.what, change.contact, change.how == "welded")
+        elif change.how in ("stuck-on", "stuck-off") and isinstance(change.what, str):
+            part = self.net.circuit.parts[change.what]
+            self.set(
+                (part.name,),
+                output_curve(self.net.circuit, part, "high" if change.how == "stuck-on" else "", self.share),
+            )
         elif isinstance(change.what, str):
-            self.set((change.what,), self._odd(change.how, self.net.circuit.parts[change.what]))
+            self._worn({self.net.index[(change.what,)]: self._odd(change.how, self.net.circuit.parts[change.what])})
 
     def _odd(self, how: str, part: Part) -> Curve:
-        """The curve of a part that is seized, low, reversed or stuck."""
+        """The curve of a part that is seized, low or reversed."""
         if how == "seized":
             return curves.ohms(part.values["ohms"].value)
         if how == "low":
             return own_curve(self.net.circuit, part, self.share * LOW)
-        if how == "reversed":
-            return curves.backwards(self.curve(self.net.index[(part.name,)]))
-        return output_curve(self.net.circuit, part, "high" if how == "stuck-on" else "", self.share)
+        return curves.backwards(self.curve(self.net.index[(part.name,)]))
 
     def _at(self, what: str | Terminal) -> Iterator[int]:
         """The elements that a word stands for: a wire, a part's, or those of a part at one terminal."""
@@ -149,16 +153,18 @@ class Draft:
     def _ohms(self, what: str | Terminal, value: float) -> None:
         part = self.net.circuit.parts.get(what.part if isinstance(what, Terminal) else what)
         if part is None or part.kind in ("connector", "splice", "ground"):
-            for place in self._at(what):
-                self.curves[place] = curves.ohms(value)
+            self._worn({place: curves.ohms(value) for place in self._at(what)})
         elif isinstance(what, Terminal):
             self._in_series(what, value)
         elif part.kind in ("switch", "limit switch", "relay"):
             for _, element in self.of(part.name):
                 self._contact_ohms(element.key, value)
         else:
-            for place in self._at(what):
-                self.curves[place] = self._own_ohms(part, place, value)
+            self._worn({place: self._own_ohms(part, place, value) for place in self._at(what)})
+
+    def _worn(self, new: dict[int, Curve]) -> None:
+        """Curves that get worse; what is open already stays so."""
+        self.curves.update({place: curve for place, curve in new.items() if self.curve(place) != OPEN})
 
     def _own_ohms(self, part: Part, place: int, value: float) -> Curve:
         """The curve of a part whose stated resistance becomes another."""

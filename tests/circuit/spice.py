@@ -222,7 +222,9 @@ def islands(branches: Mapping[str, Branch], volts: Mapping[str, float] | None = 
 
 
 def _conducts(branch: Branch, volts: Mapping[str, float]) -> bool:
-    return volts.get(branch.a, 0.0) - volts.get(branch.b, 0.0) > branch.points[1][0] + 1e-8
+    """True from 1 uA on: what ties a loose part to ground lets less than that through."""
+    behind = (branch.points[2][0] - branch.points[1][0]) / branch.points[2][1]
+    return volts.get(branch.a, 0.0) - volts.get(branch.b, 0.0) > branch.points[1][0] + 1e-6 * behind
 
 
 def _text(made: Deck) -> Iterator[str]:

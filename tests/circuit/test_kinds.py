@@ -174,6 +174,9 @@ WORDS = {
     "M1 seized": ("still", "still"), "F7 blown": ("still", "still"),
     "W4 open; W5 open": ("still", "still"), "S1 feed-x open; S1 feed-y open": ("still", "still"),
     "W4 30 ohm; J2.x crossed with J2.y": ("slow", "slow"),
+    "W4 open; W4 1 ohm": ("still", "still"),
+    "J2 unplugged; J2.x 1 ohm": ("still", "still"),
+    "M1 open; M1 13 ohm": ("still", "still"),
     "W4 touches ground": ("still", "still"), "M1 touches ground": ("still", "still"), "J2.x touches ground": ("still", "still"),
 }  # fmt: skip
 
