@@ -347,3 +347,23 @@ def test_a_circuit_just_small_enough_is_solved_in_small_batches():
     seen = survey.see([("", ()), *((f"W{i} open", (Change("open", f"W{i}"),)) for i in range(40))])
     assert seen[0].loads["on"]["R7"].volts == pytest.approx(12 / count, rel=1e-3)
     assert all(s.loads["on"]["R7"].amps == pytest.approx(0, abs=1e-9) for s in seen[1:])
+
+
+def test_feed_that_a_wire_meets_by_chance():
+    """Behind each fuse; in a circuit without one at the battery."""
+    plain = drawn("B1 | battery | + - | 12 V\nR1 | resistor | a b | 5 ohm", "W1 | B1.+ | R1.a\nW2 | R1.b | B1.-")
+    words = [words for words, _ in own_faults(compile_net(plain)) if words.startswith("W2 touches")]
+    assert words == ["W2 touches ground", "W2 touches B1.+"]
+
+
+def test_a_part_touches_with_its_first_pin():
+    case = pair()
+    assert case.answer("up", "M1 touches ground").blown == {"F7"}  # M1.a is the fed one there
+    assert case.answer("down", "M1 touches ground").blown == frozenset()
+
+
+def test_numbers_without_an_answer_are_unsettled():
+    case = Case(
+        f"B1 | battery | + - | {'9' * 400} V\nR1 | resistor | a b | 5 ohm", "W1 | B1.+ | R1.a\nW2 | R1.b | B1.-"
+    )
+    assert case.see().state == case.answer().state == "unsettled"

@@ -218,6 +218,11 @@ def test_singular_numbers_are_told():
     pieces = [(1, 0, curves.line(1e300)), (1, 2, curves.line(1e-300)), (2, 0, curves.source(np.inf, 1.0))]
     assert not solve(net(3, pieces), [Variant({}, {})]).settled.all()
 
+    lost = net(3, [(1, 2, curves.line(1e20)), (2, 0, curves.line(1e-3)), (1, 0, curves.line(0.0, -1.0))])
+    both = solve(lost, [Variant({}, {}), Variant({0: curves.ohms(1.0)}, {})])
+    assert both.settled.tolist() == [False, True]  # the digits of 1e-3 are lost beside 1e20: singular
+    assert both.volts[1].tolist() == pytest.approx([0.0, 1001.0, 1000.0])
+
 
 @given(st.one_of(ALL))
 def test_backwards_is_the_mirror(curve: Curve):
