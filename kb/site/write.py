@@ -37,7 +37,11 @@ def site_files(
             written.add(sheet.path)
             yield sheet.path, page_bytes(sheet, scripts)
     yield from static_files()
-    yield from (file for circuit in base.circuits if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn)))
+    yield from (
+        file
+        for circuit in base.circuits
+        if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn))
+    )
     yield from sorted(shard_files(build_index(base, graph)).items())
     if read:
         yield from ((path, read(path)) for path in linked_files(base) if path not in written)

@@ -64,7 +64,7 @@ class _Steps:
 
 
 def route(runs: Sequence[Run]) -> tuple[list[tuple[tuple[float, int], ...]], int]:
-    """For each run the (column, track) corners of its horizontal stretches in order, and how many tracks there are.
+    """For each run the (column, track) corners of its sideways stretches, and how many tracks there are.
 
     A straight run has none. Cost: about the square of the number of runs.
     """

@@ -16,7 +16,10 @@ BESIDE = 840  # px
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A fault to put in; the first is none. `wrong` names wires, parts and pins it sits in; `state` as `Seen.state`."""
+    """A fault to put in; the first is none.
+
+    `wrong` names the wires, parts and pins that it sits in; `state` is as `Seen.state`.
+    """
 
     cause: str
     words: str
@@ -31,7 +34,9 @@ class Drawn:
         self.circuit: Circuit = base.circuits[node.id]
         self.name, self.slug, self.anchor, self.node = node.name, slug, node.anchor, node
         self.drawing: Drawing = draw(self.circuit)
-        fit = not too_large(self.circuit) and not any(joined(self.circuit, p) for p in self.circuit.positions.values())
+        fit = not too_large(self.circuit) and not any(
+            joined(self.circuit, p) for p in self.circuit.positions.values()
+        )
         solved = Shown(self.circuit) if fit and self.circuit.positions else None
         self.shown = solved if solved and not solved.seen[0].state else None
         self.positions = tuple(self.circuit.positions)
@@ -42,7 +47,9 @@ class Drawn:
             return []
         causes = [base.target(row.cause) if row.cause else None for row in self.circuit.faults]
         return [
-            Fault(cause.name if cause else "", row.words, tuple(dict.fromkeys(_wrong(row.changes))), seen.state)
+            Fault(
+                cause.name if cause else "", row.words, tuple(dict.fromkeys(_wrong(row.changes))), seen.state
+            )
             for cause, row, seen in zip(causes, self.circuit.faults, self.shown.seen[1:], strict=True)
         ]
 
@@ -70,8 +77,8 @@ class Drawn:
     def alternative(self) -> str:
         """The drawing in one sentence, for those who can't see it."""
         return (
-            f"Wiring of {self.name}: {len(self.circuit.parts)} parts and {len(self.circuit.wires)} wires between rail 30 "
-            "and rail 31. What it shows stands in words beside it, and parts and wires in tables below."
+            f"Wiring of {self.name}: {len(self.circuit.parts)} parts and {len(self.circuit.wires)} wires "
+            "between rail 30 and rail 31. What it shows stands in words beside it, and parts and wires in tables below."
         )
 
     def said(self, fault: int, position: int) -> str:
@@ -105,7 +112,7 @@ class Drawn:
         return volts(now.volts[wire][end]) if now else ""
 
     def plate(self, now: Picture | None, wire: WireDrawing, end: int) -> bool:
-        """True where a plate is shown: at the lower end, and at the upper one where its voltage is another."""
+        """True where a plate is shown: at the lower end, and at the upper where its voltage is another."""
         if now is None:
             return False
         return self.low(wire) == end or differ(now.volts[wire.name])

@@ -1,6 +1,6 @@
 """A circuit's drawing: every path, box and word with its place in px.
 
-Rail 30 lies on top and rail 31 at the foot, parts stand in rows between, and wires run in tracks of their own.
+Rail 30 lies on top and rail 31 at the foot, parts stand in rows between, wires run in tracks of their own.
 Words stand only where no wire and no part can: in bands above and below the tracks of each channel, in the
 columns that an item keeps for its title, and in the name bands of boxes.
 """
@@ -57,7 +57,6 @@ class _Layout:
         self.tops: list[float] = []
         self.bottoms: list[float] = []
         self._stack()
-
 
     def _route(self) -> list[_Channel]:
         channels = [_Channel() for _ in self.plan.rows]
@@ -125,7 +124,9 @@ class _Layout:
             for item in row
             if item.part and not (item.row == 0 and item.part.kind == "battery")
         )
-        wires = tuple(sorted(wires, key=lambda wire: "a" in wire.path))  # what hops is drawn over what it crosses
+        wires = tuple(
+            sorted(wires, key=lambda wire: "a" in wire.path)
+        )  # what hops is drawn over what it crosses
         words = [label.box[2] + 6 for wire in wires for label in wire.labels]
         self.width = max(2 * MARGIN - PITCH + self.columns * PITCH, *words)
         foot = self.bottoms[-1]
@@ -135,10 +136,10 @@ class _Layout:
     def _rails(self, foot: float) -> tuple[tuple[tuple[float, float, float], ...], tuple[Label, ...]]:
         feeds = [item for item in self.plan.rows[0] if item.part]
         whole = (8.0, self.width - 8)
-        bars = [
-            (x_of(i.x) - 30, x_of(i.x + i.width - 1) + 30) if len(feeds) > 1 else whole for i in feeds
+        bars = [(x_of(i.x) - 30, x_of(i.x + i.width - 1) + 30) if len(feeds) > 1 else whole for i in feeds]
+        labels = [
+            Label(i.title[0], bar[0] + 4, 30, NAME, "rail-name") for i, bar in zip(feeds, bars, strict=True)
         ]
-        labels = [Label(i.title[0], bar[0] + 4, 30, NAME, "rail-name") for i, bar in zip(feeds, bars, strict=True)]
         labels.append(Label("31 ground", 12, foot + RAIL + 20, NAME, "rail-name"))
         return (*((a, b, self.tops[0]) for a, b in bars), (*whole, foot)), tuple(labels)
 
@@ -167,10 +168,14 @@ class _Layout:
         points = tuple(point for _, point in way)
         paint_ = paint(wire.colour)
         links = [link for link in self.plan.links if link.wire == name]
-        labels = tuple(self._labels(name, paint_, links[0] if links[0].channel <= links[-1].channel else links[-1]))
+        labels = tuple(
+            self._labels(name, paint_, links[0] if links[0].channel <= links[-1].channel else links[-1])
+        )
         arrows = tuple(self._arrow(link) for link in links)
         path = "".join(_steps(way, self._verticals(ways, name)))
-        return WireDrawing(name, path, points, paint_, labels, arrows, (self._plate(links[0], 0), self._plate(links[-1], 1)))
+        return WireDrawing(
+            name, path, points, paint_, labels, arrows, (self._plate(links[0], 0), self._plate(links[-1], 1))
+        )
 
     def _verticals(
         self, ways: Mapping[str, list[tuple[int, tuple[float, float]]]], but: str
@@ -216,15 +221,24 @@ def _steps(
     yield f"M{number(way[0][1][0])} {number(way[0][1][1])}"
     for (channel, (x, y)), (_, (x2, y2)) in zip(way, way[1:], strict=False):
         if y == y2 and x != x2:
-            yield from hops(x, x2, y, [v for v in verticals[channel] if v[1] < y < v[2]] if channel in verticals else [], HOP)
+            yield from hops(
+                x,
+                x2,
+                y,
+                [v for v in verticals[channel] if v[1] < y < v[2]] if channel in verticals else [],
+                HOP,
+            )
         if y != y2:
             yield f"V{number(y2)}"
 
 
-def hops(x: float, x2: float, y: float, crossed: Sequence[tuple[float, float, float]], radius: float) -> Iterator[str]:
+def hops(
+    x: float, x2: float, y: float, crossed: Sequence[tuple[float, float, float]], radius: float
+) -> Iterator[str]:
     """A sideways stretch with a half circle over each crossed upright."""
     forward = x2 > x
     for at in sorted({v[0] for v in crossed if min(x, x2) < v[0] < max(x, x2)}, reverse=not forward):
         sign = 1 if forward else -1
-        yield f"H{number(at - sign * radius)}a{radius} {radius} 0 0 {1 if forward else 0} {number(sign * 2 * radius)} 0"
+        arc = f"a{radius} {radius} 0 0 {int(forward)} {number(sign * 2 * radius)} 0"
+        yield f"H{number(at - sign * radius)}{arc}"
     yield f"H{number(x2)}"

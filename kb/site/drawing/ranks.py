@@ -33,7 +33,7 @@ def at_foot(circuit: Circuit, terminal: Terminal) -> bool:
 
 
 class Ranks:
-    """The row of each part but batteries and grounds (0 is the feed's), and which side of a plug is on top."""
+    """The row of each part but batteries and grounds (0 is the feed's), and the top side of each plug."""
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
@@ -57,25 +57,18 @@ class Ranks:
         near = self._neighbours()
         distance: dict[str, int] = {}
         sides: dict[str, str] = {}
-        feeds = [t for pair in near.values() for t, _ in pair if is_feed(self.circuit, t)]
-        queue = deque((t.part, 0, t) for t in dict.fromkeys(feeds))
-        waiting = deque(self.inner)
-        while queue or waiting:
-            if not queue:
-                name = waiting.popleft()
-                if name not in distance:
-                    distance[name] = 1
-                    queue.append((name, 1, None))
-                continue
-            name, far, only = queue.popleft()
-            for _own, other in near.get(name, []):
-                if only is not None and _own != only:
-                    continue
-                if other.part in distance or other.part not in near or at_foot(self.circuit, other) or is_feed(self.circuit, other):
-                    continue
-                distance[other.part] = far + 1
-                sides[other.part] = other.side
-                queue.append((other.part, far + 1, None))
+        feeds = [
+            (own, other) for pairs in near.values() for own, other in pairs if is_feed(self.circuit, own)
+        ]
+        queue = deque((other, 1) for _, other in feeds)
+        for name in [None, *self.inner]:  # what no feed reaches starts anew
+            if name and name not in distance:
+                queue.append((sided(self.circuit, Terminal(name, self.circuit.parts[name].pins[0])), 1))
+            while queue:
+                reached, far = queue.popleft()
+                if reached.part in self.inner and reached.part not in distance:
+                    distance[reached.part], sides[reached.part] = far, reached.side
+                    queue.extend((other, far + 1) for _, other in near[reached.part])
         return distance, sides
 
     def _neighbours(self) -> dict[str, list[tuple[Terminal, Terminal]]]:

@@ -32,7 +32,7 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """Where an arrowhead may stand; `down`: it points down when current runs from the wire's start to its end."""
+    """Where an arrowhead may stand; `down`: so it points when current runs from the wire's start."""
 
     x: float
     y: float
@@ -65,7 +65,7 @@ class PinDrawing:
 
 @dataclass(frozen=True, slots=True)
 class ContactDrawing:
-    """Something between two pins within a box: `contact`, `coil`, `track` or `pass`; the middle of its longest stretch."""
+    """What lies between two pins in a box (kinds as `Contact`), and the middle of its longest stretch."""
 
     key: tuple[str, ...]
     kind: str

@@ -20,14 +20,21 @@ from kb.site.drawing.ranks import ends
 
 Value = int | None
 
+# How the first word of a state is drawn.
+_LEVELS = {
+    "moves": "on", "bright": "on", "hot": "on", "pulled": "on", "high": "on",
+    "slow": "half", "dim": "half", "warm": "half", "may": "half",
+    "still": "off", "dark": "off", "cold": "off", "blown": "blown",
+}  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Picture:
     """One position under one fault.
 
     `amps` in mA by wire, from its start to its end; `volts` in 10 mV against ground at its start and its end
-    (None: no defined voltage); `contacts` in mA by contact, None where it stands open; `states` a word by part,
-    empty where there is nothing to say; `load_amps` in mA by load.
+    (None: no defined voltage); `contacts` in mA by contact, None where it stands open; `states` a word by
+    part, empty where there is nothing to say; `load_amps` in mA by load.
     """
 
     amps: Mapping[str, int]
@@ -50,7 +57,7 @@ class Shown:
         answers = self.survey.bench.solve(worlds)
         size = len(self.positions)
         self.pictures = tuple(
-            tuple(self._picture(seen, name, answer) for name, answer in zip(self.positions, found, strict=True))
+            tuple(self._picture(seen, name, a) for name, a in zip(self.positions, found, strict=True))
             if not seen.state else ()
             for seen, found in ((s, answers[i * size : (i + 1) * size]) for i, s in enumerate(self.seen))
         )  # fmt: skip
@@ -70,13 +77,18 @@ class Shown:
             amps,
             volts,
             {key: self._contact(seen, position, answer, key) for key in self.keys},
-            {name: self._state(part, seen, position, answer, loads) for name, part in self.circuit.parts.items()},
+            {
+                name: self._state(part, seen, position, answer, loads)
+                for name, part in self.circuit.parts.items()
+            },
             {name: milli(load.amps) for name, load in loads.items()},
         )
 
     def _volts(self, answer: Answer, name: str) -> tuple[Value, Value]:
         nodes = [answer.net.node(t) for t in ends(self.circuit, self.circuit.wires[name])]
-        found = [round(float(answer.volts[n]) * 100) if answer.same_island(n, GROUND) else None for n in nodes]
+        found = [
+            round(float(answer.volts[n]) * 100) if answer.same_island(n, GROUND) else None for n in nodes
+        ]
         return found[0], found[1]
 
     def _contact(self, seen: Seen, position: str, answer: Answer, key: tuple[str, ...]) -> Value:
@@ -85,7 +97,9 @@ class Shown:
 
     def _closed(self, seen: Seen, position: str, answer: Answer, key: tuple[str, ...]) -> bool:
         part, pair = self.circuit.parts[key[0]], set(key[1:])
-        changed = [c.how for c in seen.changes if c.what == part.name and c.contact and set(c.contact) == pair]
+        changed = [
+            c.how for c in seen.changes if c.what == part.name and c.contact and set(c.contact) == pair
+        ]
         if changed:
             return changed[-1] == "welded"
         if part.kind == "relay" and len(pair) == 2:
@@ -93,9 +107,7 @@ class Shown:
         joins = self.circuit.positions[position].joins.get(part.name, ())
         return part.kind not in ("switch", "limit switch") or any(set(join) == pair for join in joins)
 
-    def _state(
-        self, part: Part, seen: Seen, position: str, answer: Answer, loads: Mapping[str, Load]
-    ) -> str:
+    def _state(self, part: Part, seen: Seen, position: str, answer: Answer, loads: Mapping[str, Load]) -> str:
         if part.name in loads:
             return word(loads[part.name])
         if part.kind == "fuse":
@@ -114,7 +126,9 @@ def _keys(circuit: Circuit) -> list[tuple[str, ...]]:
 
 def _blown(seen: Seen) -> frozenset[str]:
     """The fuses that are out on arrival, in every position."""
-    return frozenset(name for fuses in seen.fuses.values() for name, found in fuses.items() if found == "blown")
+    return frozenset(
+        name for fuses in seen.fuses.values() for name, found in fuses.items() if found == "blown"
+    )
 
 
 def milli(amps: float) -> int:
@@ -135,9 +149,7 @@ def works(verdict: str) -> bool:
 def level(state: str) -> str:
     """How a state is drawn: `on`, `half`, `off`, `blown`, or nothing."""
     first = state.split()[0] if state else ""
-    levels = {"moves": "on", "bright": "on", "hot": "on", "slow": "half", "dim": "half", "warm": "half", "may": "half",
-              "still": "off", "dark": "off", "cold": "off", "blown": "blown", "pulled": "on", "high": "on"}  # fmt: skip
-    return levels.get(first, "")
+    return _LEVELS.get(first, "")
 
 
 def told(circuit: Circuit, picture: Picture) -> str:
