@@ -78,6 +78,12 @@ class Site:
         """What each fault of a circuit reads in each of its tests."""
         return expected.table(self.base, drawn)
 
+    def shown_in(self, circuit: Node, symptom: Node) -> str:
+        """The first position in which a circuit says how a symptom shows; empty where it isn't drawn."""
+        rows = self.base.circuits[circuit.id].symptoms if self.drawn(circuit) else ()
+        mine = (r for r in rows if r.symptom and self.base.targets.get(r.symptom) == symptom.id)
+        return next((position for row in mine for position, _ in row.shows), "")
+
     def good(self, where: wiring.Where) -> tuple[tuple[str, Drawn], ...]:
         """What a test reads with nothing wrong, by circuit; circuits that read alike stand once."""
         drawn = [found for circuit in where.circuits if (found := self.drawn(circuit))]

@@ -213,6 +213,12 @@ def test_a_test_gives_its_good_reading_and_leads_to_the_drawing(page):
         assert links == {"../vehicles/weir.html?position=on#circuit-weir-pumping"}
 
 
+def test_a_symptom_leads_to_the_drawing_in_a_position_that_shows_it(page):
+    doc = page("functions/pumping.symptom-pump-does-not-start.html")
+    hrefs = [a.get("href") for a in doc.all("a", within=doc.one("aside"))]
+    assert "../vehicles/weir.html?position=on#circuit-weir-pumping" in hrefs
+
+
 def test_a_circuit_with_a_row_that_can_not_be_read_is_not_drawn():
     page = PUMP["vehicles/weir.md"]
     assert isinstance(page, str)

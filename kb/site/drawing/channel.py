@@ -90,8 +90,8 @@ def _above(pieces: Sequence[_Piece]) -> list[set[int]]:
         for j, lower in lowers:
             if i != j and upper.column == lower.column and upper.node != lower.node:
                 found[j].add(i)
-    for j, lower in enumerate(pieces):
-        found[j] |= {i for i, p in enumerate(pieces) if lower.under is not None and p.over == lower.under}
+    for j, piece in enumerate(pieces):
+        found[j] |= {i for i, p in enumerate(pieces) if piece.under is not None and p.over == piece.under}
     return found
 
 
