@@ -106,14 +106,14 @@ def test_each_procedure_prints_the_messages_it_calls_for_before_the_step_that_ca
 
 
 def section(doc: Doc, anchor: str, anchors: set[str]) -> list[Element]:
-    """The elements from a node's heading up to the next node's."""
+    """The elements below a node's heading up to the next node's."""
     found: list[Element] = []
     for element in doc.root.iter():
         if found and element.get("id") in anchors:
-            return found
+            break
         if found or element.get("id") == anchor:
             found.append(element)
-    return found
+    return found[1:]
 
 
 def step_of(element: Element, words: str) -> bool:
