@@ -56,13 +56,16 @@
     return spot.dataset.vehicles.split(" ").includes(vehicle.key);
   }
 
-  /** The chosen vehicle's spots alone; where it has none, all of them and a word about it. */
+  /** The chosen vehicle's places alone. Another vehicle's pins are never shown for it: where it has no place, a word. */
   function showSpots(box, vehicle) {
     const spots = [...box.querySelectorAll(".spot")];
     const own = vehicle && spots.some((spot) => on(spot, vehicle));
-    for (const spot of spots) spot.hidden = Boolean(own) && !on(spot, vehicle);
+    for (const spot of spots) spot.hidden = Boolean(vehicle) && !on(spot, vehicle) && Boolean(own || spot.dataset.vehicles);
     const word = box.querySelector(".elsewhere");
-    word.textContent = vehicle && !own ? "not drawn for your " + vehicle.name + ": these are other vehicles" : "";
+    word.textContent =
+      vehicle && !own
+        ? "No wiring of your " + vehicle.name + " is drawn for this test: take pin and colour from the maker's diagram."
+        : "";
   }
 
   document.addEventListener("click", (event) => {

@@ -80,13 +80,19 @@ def test_a_vehicle_is_chosen_by_one_press_and_stays_chosen(root, tab):
     assert not seen.is_visible()
 
 
-def test_a_vehicle_without_wiring_sees_the_others_and_is_told(root, tab):
+def test_a_vehicle_without_wiring_sees_no_other_vehicles_pins_and_is_told(root, tab):
     tab.goto(address(root, "vehicles.html"))
     tab.get_by_role("button", name="Hask Fen").click()
     tab.goto(address(root, SYMPTOM))
     where = tab.locator(".where").first
-    assert "not drawn for your Hask Fen" in where.inner_text()
-    assert where.locator(".spot").first.is_visible()
+    assert where.inner_text() == (
+        "No wiring of your Hask Fen is drawn for this test: take pin and colour from the maker's diagram."
+    )
+    assert tab.locator(".where").count() == 2 and tab.locator(".spot").count() == 2
+    for page in (SYMPTOM, "functions/pumping.html"):
+        tab.goto(address(root, page))
+        assert not tab.locator(".spot:visible, .seen:visible").count()
+        assert "cavity 4" not in tab.locator("main").inner_text()
 
 
 def test_a_stored_vehicle_of_another_base_is_not_taken(root, tab):
