@@ -101,9 +101,13 @@ class Site:
         """A vehicle's name for scripts and stored choices: no white space in it."""
         return quote(node_address(vehicle), safe="/#")
 
+    def keys(self, nodes: Sequence[Node]) -> str:
+        """The keys of vehicles, for an attribute."""
+        return " ".join(self.key(vehicle) for vehicle in nodes)
+
     def only(self, node: Node) -> str:
         """The keys of the vehicles that a node is limited to."""
-        return " ".join(self.key(vehicle) for vehicle in self.base.all(node.refs("Only on")))
+        return self.keys(self.base.all(node.refs("Only on")))
 
     def access(self, node: Node) -> tuple[Node, ...]:
         """What must be off or set up before a procedure, outermost first."""
@@ -115,7 +119,7 @@ class Site:
 
     def finding_cards(self, test: Node) -> tuple[FindingCard, ...]:
         """A test's findings, for no symptom in particular."""
-        return finding_cards(self.base, self.graph, test, None)
+        return finding_cards(self.base, test)
 
     def scales(self, cards: Sequence[FindingCard]) -> tuple[Scale | None, ...]:
         """A scale for each finding that reads a number."""

@@ -8,25 +8,28 @@ from dataclasses import dataclass
 from kb.graph import Graph, Likely
 from kb.model import Base, Finding, Node, Value
 from kb.site.loom import Branch, branches
+from kb.site.onward import ByVehicle, Scope, View, by_vehicle, scopes, view
 from kb.site.place import unique
 from kb.site.wiring import Where, Wiring
 
 
 @dataclass(frozen=True, slots=True)
 class FindingCard:
-    """A finding, what it leaves of the symptom's causes, and where the writer goes next."""
+    """A finding, where the writer goes next, and what it leaves of the symptom's causes, if there is one."""
 
     finding: Finding
     number: int
     glyph: str
-    cleared: tuple[Node, ...]
-    left: tuple[Node, ...]
     next: Node | None
+    views: ByVehicle[View]
 
 
 @dataclass(frozen=True, slots=True)
 class TestCard:
-    """A test in its place on the page. `ordered`: the writer's order names it."""
+    """A test in its place on the page. `ordered`: the writer's order names it.
+
+    `unread` is the test to go on with where it can't be read.
+    """
 
     node: Node
     number: int
@@ -34,6 +37,7 @@ class TestCard:
     access: tuple[Node, ...]
     wheres: tuple[Where, ...]
     findings: tuple[FindingCard, ...]
+    unread: ByVehicle[Node | None]
 
     @property
     def off(self) -> tuple[str, ...]:
@@ -52,12 +56,22 @@ class CauseCard:
 
 
 @dataclass(frozen=True, slots=True)
+class Head:
+    """The head of the page: how many causes, their weight together, the first test."""
+
+    causes: int
+    weight: int
+    first: TestCard | None
+
+
+@dataclass(frozen=True, slots=True)
 class Gathering:
     """All that a symptom's page shows."""
 
     symptom: Node
     function: Node | None
     conditions: tuple[Value, ...]
+    heads: ByVehicle[Head]
     tests: tuple[TestCard, ...]
     causes: tuple[CauseCard, ...]
     repairs: tuple[Node, ...]
@@ -72,21 +86,18 @@ class Gathering:
                 found.setdefault(access.id, procedure.id)
         return found
 
-    @property
-    def weight(self) -> int:
-        """The weight of all causes together."""
-        return sum(card.likely.weight for card in self.causes)
-
 
 def gather(base: Base, graph: Graph, wiring: Wiring, symptom: Node) -> Gathering:
     """Ask the graph and the circuits for everything that concerns a symptom."""
     function = graph.function(symptom.id)
-    tests = _tests(base, graph, wiring, symptom)
-    causes = _causes(graph, symptom, tests)
+    around = scopes(base, graph, symptom)
+    tests = _tests(base, graph, wiring, symptom, around)
+    causes = _causes(around[0], tests)
     return Gathering(
         symptom,
         function,
         function.values("Works only when") if function else (),
+        by_vehicle((scope.vehicle, _head(scope, tests)) for scope in around),
         tests,
         causes,
         unique(repair for card in causes for repair in card.repairs),
@@ -95,7 +106,14 @@ def gather(base: Base, graph: Graph, wiring: Wiring, symptom: Node) -> Gathering
     )
 
 
-def _tests(base: Base, graph: Graph, wiring: Wiring, symptom: Node) -> tuple[TestCard, ...]:
+def _head(scope: Scope, tests: Sequence[TestCard]) -> Head:
+    first = next((card for card in tests if scope.has(card.node)), None)
+    return Head(len(scope.causes), scope.weight, first)
+
+
+def _tests(
+    base: Base, graph: Graph, wiring: Wiring, symptom: Node, around: Sequence[Scope]
+) -> tuple[TestCard, ...]:
     ordered = {test.id for test in base.all(symptom.refs("Order"))}
     return tuple(
         TestCard(
@@ -104,35 +122,25 @@ def _tests(base: Base, graph: Graph, wiring: Wiring, symptom: Node) -> tuple[Tes
             test.id in ordered,
             graph.access(test.id),
             wiring.wheres(test),
-            finding_cards(base, graph, test, symptom),
+            finding_cards(base, test, around),
+            by_vehicle((scope.vehicle, next(iter(scope.later(test)), None)) for scope in around),
         )
         for number, test in enumerate(graph.tests(symptom.id), 1)
     )
 
 
-def finding_cards(base: Base, graph: Graph, test: Node, symptom: Node | None) -> tuple[FindingCard, ...]:
-    """The findings of a test; without a symptom nothing is cleared or left."""
-    causes = [likely.cause for likely in graph.causes(symptom.id)] if symptom else []
+def finding_cards(base: Base, test: Node, around: Sequence[Scope] = ()) -> tuple[FindingCard, ...]:
+    """The findings of a test; without a symptom's scopes nothing is said to be cleared or left."""
     return tuple(
-        _finding(base, graph, test, number, finding, symptom, causes)
+        FindingCard(
+            finding,
+            number,
+            glyph(finding),
+            base.target(finding.next) if finding.next else None,
+            by_vehicle((scope.vehicle, view(scope, test, finding)) for scope in around),
+        )
         for number, finding in enumerate(test.findings)
     )
-
-
-def _finding(
-    base: Base,
-    graph: Graph,
-    test: Node,
-    number: int,
-    finding: Finding,
-    symptom: Node | None,
-    causes: Sequence[Node],
-) -> FindingCard:
-    left = graph.left(test.id, number, symptom.id) if symptom else ()
-    staying = {cause.id for cause in left}
-    cleared = tuple(cause for cause in causes if cause.id not in staying)
-    following = base.target(finding.next) if finding.next else None
-    return FindingCard(finding, number, glyph(finding), cleared, left, following)
 
 
 def glyph(finding: Finding) -> str:
@@ -142,12 +150,12 @@ def glyph(finding: Finding) -> str:
     return "eye"
 
 
-def _causes(graph: Graph, symptom: Node, tests: Sequence[TestCard]) -> tuple[CauseCard, ...]:
-    likely = graph.causes(symptom.id)
-    drawn = branches([item.weight for item in likely])
+def _causes(scope: Scope, tests: Sequence[TestCard]) -> tuple[CauseCard, ...]:
+    """The causes, likeliest first."""
+    drawn = branches([item.weight for item in scope.causes])
     return tuple(
-        CauseCard(item, branch, graph.repairs(item.cause.id), _speaking(graph, item.cause, tests))
-        for item, branch in zip(likely, drawn, strict=True)
+        CauseCard(item, branch, scope.repairs(item.cause), _speaking(scope.graph, item.cause, tests))
+        for item, branch in zip(scope.causes, drawn, strict=True)
     )
 
 

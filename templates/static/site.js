@@ -30,8 +30,8 @@
     show(key ? { key, name } : null);
   };
 
-  function each(selector, act, within) {
-    for (const found of (within || document).querySelectorAll(selector)) act(found);
+  function each(selector, act) {
+    for (const found of document.querySelectorAll(selector)) act(found);
   }
 
   function show(vehicle) {
@@ -42,9 +42,14 @@
     each(".seen[data-alone=no]", (seen) => (seen.hidden = !vehicle || seen.dataset.vehicle !== vehicle.key));
     each(".where", (box) => showSpots(box, vehicle));
     each("[data-only]", (mark) => {
-      const fits = vehicle && mark.dataset.only.split(" ").includes(vehicle.key);
-      mark.textContent = vehicle ? (fits ? "fits your " : "not for your ") + vehicle.name : "";
+      const fits = vehicle && within(mark.dataset.only, vehicle);
+      const silent = !vehicle || (fits && mark.dataset.silent === "fits");
+      mark.textContent = silent ? "" : (fits ? "fits your " : "not for your ") + vehicle.name;
     });
+    each("[data-limit]", (part) => (part.hidden = Boolean(vehicle) && !within(part.dataset.limit, vehicle)));
+    each("[data-for='']", (first) => tell(first, vehicle));
+    each("[data-folds]", (test) => fold(test, Boolean(vehicle) && !within(test.dataset.folds, vehicle)));
+    turn();
     each("[data-choose]", (key) => {
       key.hidden = false;
       key.setAttribute("aria-pressed", String(key.dataset.choose === (vehicle ? vehicle.key : "")));
@@ -52,15 +57,46 @@
     document.dispatchEvent(new CustomEvent("backprobe:vehicle", { detail: vehicle }));
   }
 
-  function on(spot, vehicle) {
-    return spot.dataset.vehicles.split(" ").includes(vehicle.key);
+  function within(keys, vehicle) {
+    return keys.split(" ").includes(vehicle.key);
+  }
+
+  /** Of tellings side by side the one for the chosen vehicle, else the first. */
+  function tell(first, vehicle) {
+    const tellings = [...first.parentElement.children].filter((part) => part.dataset.for !== undefined);
+    const own = (vehicle && tellings.find((part) => within(part.dataset.for, vehicle))) || first;
+    for (const part of tellings) part.hidden = part !== own;
+  }
+
+  /** A test that isn't for the chosen vehicle keeps its head, and a key that opens it all the same. */
+  function fold(test, unfit) {
+    test.classList.toggle("unfit", unfit);
+    const head = test.querySelector(":scope > header");
+    if (!head || head.querySelector(".anyway")) return;
+    const key = document.createElement("button");
+    key.type = "button";
+    key.className = "key anyway";
+    key.textContent = "Show it all the same";
+    key.addEventListener("click", () => test.classList.remove("unfit"));
+    head.append(key);
+  }
+
+  /** The first test that is for the chosen vehicle is the one to do next. */
+  function turn() {
+    const marks = [...document.querySelectorAll("[data-turn]")].map((mark) => [mark, mark.closest("[data-test]")]);
+    const [, next] = marks.find(([, test]) => !test.classList.contains("unfit")) || [];
+    for (const [mark, test] of marks) {
+      mark.textContent = test === next ? "Do this next" : mark.dataset.turn;
+      test.classList.toggle("now", test === next);
+    }
+    if (next && next.matches("details")) next.open = true;
   }
 
   /** The chosen vehicle's places alone. Another vehicle's pins are never shown for it: where it has no place, a word. */
   function showSpots(box, vehicle) {
     const spots = [...box.querySelectorAll(".spot")];
-    const own = vehicle && spots.some((spot) => on(spot, vehicle));
-    for (const spot of spots) spot.hidden = Boolean(vehicle) && !on(spot, vehicle) && Boolean(own || spot.dataset.vehicles);
+    const own = vehicle && spots.some((spot) => within(spot.dataset.vehicles, vehicle));
+    for (const spot of spots) spot.hidden = Boolean(vehicle) && !within(spot.dataset.vehicles, vehicle) && Boolean(own || spot.dataset.vehicles);
     const word = box.querySelector(".elsewhere");
     word.textContent =
       vehicle && !own

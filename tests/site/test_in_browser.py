@@ -10,7 +10,8 @@ from urllib.parse import quote
 
 import pytest
 
-from tests.site.pump import SYMPTOM, Files
+from tests.site.pump import PUMP, SYMPTOM, Files, built
+from tests.site.test_symptom_page import LIMITED
 
 ARGUMENTS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -105,6 +106,44 @@ def test_a_stored_vehicle_of_another_base_is_not_taken(root, tab):
     tab.evaluate("localStorage.setItem('backprobe.vehicle', 'not json')")
     tab.reload()
     assert tab.locator("[data-known]").inner_text() == "All vehicles"
+
+
+@pytest.fixture(scope="module")
+def limited(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The site with causes and tests that aren't for each vehicle."""
+    folder = tmp_path_factory.mktemp("limited")
+    for name, data in built({**PUMP, "functions/pumping.md": LIMITED}).items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    return folder
+
+
+def test_what_is_not_for_the_chosen_vehicle_is_neither_counted_nor_listed(limited, tab):
+    tab.goto(address(limited, "vehicles.html"))
+    tab.get_by_role("button", name="Ostrel Weir").click()
+    tab.goto(address(limited, SYMPTOM))
+    assert tab.locator(".chips").inner_text().split()[:2] == ["Causes", "2"]
+    assert tab.locator(".causes > li:visible").count() == 2
+    bright = tab.locator(".finding").first
+    assert "leaves 1: Motor open" in bright.inner_text()
+    assert "The writer's next: Volts at the box not for your Ostrel Weir" in " ".join(bright.inner_text().split())
+    tab.goto(address(limited, "vehicles.html"))
+    tab.get_by_role("button", name="Hask Fen").click()
+    tab.goto(address(limited, SYMPTOM))
+    lamp = tab.locator("[data-test$=lamp-at-the-float-plug]")
+    assert "not for your Hask Fen" in lamp.inner_text() and not lamp.locator(".steps:visible").count()
+    assert tab.locator(".now").get_attribute("data-test") == "functions/pumping.md#test-listen-at-the-pump"
+    assert tab.locator(".kind", has_text="Do this next").count() == 1
+    lamp.get_by_role("button", name="Show it all the same").click()
+    assert lamp.locator(".steps").last.is_visible()
+
+
+def test_the_whole_finding_leads_to_what_comes_next(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    finding = tab.locator(".finding", has_text="The lamp is dark")
+    finding.locator("svg").first.click(force=True)
+    tab.wait_for_function("document.querySelector('details:has(#repair-new-fuse)').open")
+    assert tab.url.endswith("#repair-new-fuse")
 
 
 def test_a_link_to_something_folded_opens_it(root, tab):

@@ -41,8 +41,8 @@ def test_the_head_says_what_the_customer_says_and_what_is_known(page):
     assert text(doc.one("h1")) == "Pump does not start"
     assert [text(q) for q in doc.all("q")] == ["the pump is dead", "nothing hums"]
     chips = doc.one("dl", "chips")
-    assert [text(dt) for dt in doc.all("dt", within=chips)] == ["Causes left", "First test", "Set up first"]
-    assert [text(dd) for dd in doc.all("dd", within=chips)] == ["3 of 3", "5 min", "Lid off, Power on"]
+    assert [text(dt) for dt in doc.all("dt", within=chips)] == ["Causes", "First test", "Set up first"]
+    assert [text(dd) for dd in doc.all("dd", within=chips)] == ["3", "5 min", "Lid off, Power on"]
 
 
 def test_normal_conditions_stand_before_the_first_step(page):
@@ -111,8 +111,8 @@ def test_a_finding_says_what_it_clears_and_leaves_and_where_the_writer_goes(page
     keys = doc.all("li", "finding", block(doc, "test-lamp-at-the-float-plug"))
     told = [(text(doc.one("p", "found", k)), text(doc.one("p", "effect", k))) for k in keys]
     assert told == [
-        ("The lamp is bright", "clears 2, leaves 1: Motor open"),
-        ("The lamp is dark", "clears 1, leaves 2: Fuse blown, Float wire open"),
+        ("The lamp is bright", "this finding alone clears 2, leaves 1: Motor open"),
+        ("The lamp is dark", "this finding alone clears 1, leaves 2: Fuse blown, Float wire open"),
         ("Couldn't read it", "clears nothing; go on with Listen at the pump"),
     ]
     nexts = [doc.one("a", within=doc.one("p", "next", key)) for key in keys[:2]]
@@ -126,9 +126,94 @@ def test_a_finding_says_what_it_clears_and_leaves_and_where_the_writer_goes(page
 def test_proof_clears_what_it_does_not_name_and_done_is_said(page):
     doc = page(SYMPTOM)
     keys = doc.all("li", "finding", block(doc, "test-listen-at-the-pump"))
-    assert text(doc.one("p", "effect", keys[2])) == "clears 2, leaves 1: Fuse blown"
-    assert text(doc.one("p", "next", keys[1])) == "Next: done the writer's way"
-    assert text(doc.one("p", "effect", keys[1])) == "clears nothing, leaves 3"
+    assert text(doc.one("p", "effect", keys[2])) == "this finding alone clears 2, leaves 1: Fuse blown"
+    assert text(doc.one("p", "next", keys[1])) == "Next: done"
+    assert text(doc.one("p", "effect", keys[1])) == "this finding alone clears nothing, leaves 3"
+
+
+def worked_out(doc: Doc, test: str, mark: str = "worked out, not the writer's words") -> list[str]:
+    """What comes next after each finding of a test where the writer doesn't say, and none is chosen."""
+    keys = doc.all("li", "finding", block(doc, test))
+    shown = [p for k in keys for p in doc.all("p", "next", k) if hidden_in(doc, p) is False]
+    return [text(p).removesuffix(" " + mark) for p in shown if mark in text(p)]
+
+
+def hidden_in(doc: Doc, element) -> bool:
+    """True where an element or one around it is hidden from the start."""
+    around = [e for e in doc.root.iter() if any(x is element for x in e.iter())]
+    return any(e.get("hidden") is not None for e in around)
+
+
+def test_a_finding_without_a_next_leads_to_the_repair_or_the_test_that_tells_apart(page):
+    """`None` at the box leaves all three: the lamp, before it in page order, tells them apart."""
+    doc = page(SYMPTOM)
+    assert worked_out(doc, "test-volts-at-the-box") == [
+        "Next, if not yet done: Lamp at the float plug"
+    ] * 2
+    links = doc.all("a", "go-on", block(doc, "test-volts-at-the-box"))
+    assert {a.get("href") for a in links} == {"#test-lamp-at-the-float-plug"}
+    assert text(doc.root).count("Where the writer gives none it is worked out") == 1
+
+
+def test_what_comes_next_is_the_repair_where_the_causes_left_share_one():
+    """Full volts leave motor and wire; with a repair in common no test has to tell them apart."""
+    page = PUMPING.replace("- Repair: [Mend the wire]", "- Repair: [Mend the wire]; [New motor]")
+    doc = Doc(built({**PUMP, "functions/pumping.md": page}), SYMPTOM)
+    assert worked_out(doc, "test-volts-at-the-box")[0] == "Next: New motor"
+
+
+def test_a_later_test_comes_before_an_earlier_one():
+    page = PUMPING.replace("| [Volts at the box] |\n", "| |\n").replace("| [New fuse] |\n\n## Rep", "| |\n\n## Rep")
+    doc = Doc(built({**PUMP, "functions/pumping.md": page}), SYMPTOM)
+    assert worked_out(doc, "test-lamp-at-the-float-plug") == [
+        "Next: New pump",  # one cause is left: its first repair
+        "Next: Listen at the pump",  # its third finding proves the fuse and so parts it from the wire
+    ]
+
+
+def test_causes_that_no_test_tells_apart_begin_with_the_likeliest():
+    page = PUMPING.replace("- Repair: [New pump]; [New motor]\n", "").split("## Test: Listen")[0]
+    page = page.replace("; [Listen at the pump]", "").replace("- Order: [Lamp at the float plug]\n", "")
+    page += "## Repair: New fuse\n\n1. Do it.\n\n## Repair: Mend the wire\n\n1. Mend it.\n"
+    files = {**PUMP, "functions/pumping.md": page}
+    doc = Doc(built(files), SYMPTOM)
+    keys = doc.all("li", "finding", block(doc, "test-volts-at-the-box"))
+    assert text(doc.one("p", "next", keys[0])) == (
+        "Next: Mend the wire worked out, not the writer's words: no test here tells these causes apart, "
+        "this mends the likeliest"
+    )
+
+
+LIMITED = (
+    PUMPING.replace("## Cause: Float wire open\n\n", "## Cause: Float wire open\n\n- Only on: [Hask Fen]\n\n")
+    .replace("- Takes: 4 min", "- Takes: 4 min\n- Only on: [Hask Fen]")
+    .replace("- Takes: 5 min\n", "- Takes: 5 min\n- Only on: [Ostrel Weir]\n")
+)  # fmt: skip
+WEIR, FEN = "vehicles/weir.html#vehicle-ostrel-weir", "vehicles/weir.html#vehicle-hask-fen"
+
+
+def test_each_vehicle_is_told_of_its_own_causes_and_tests():
+    doc = Doc(built({**PUMP, "functions/pumping.md": LIMITED}), SYMPTOM)
+    chips = [
+        [(e.get("data-for"), e.get("hidden"), text(e)) for e in dd if e.get("data-for") is not None]
+        for dd in doc.all("dd", within=doc.one("dl", "chips"))
+    ]
+    assert chips[0] == [("", None, "3"), (WEIR, "", "2"), (FEN, "", "3")]
+    assert [words for _, _, words in chips[1]] == ["5 min", "5 min", "2 min, 5 min on Ostrel Weir"]
+    bright, dark, unread = doc.all("li", "finding", block(doc, "test-lamp-at-the-float-plug"))
+    told = {e.get("data-for"): text(e) for e in doc.all("div", "telling", bright)}
+    assert told == {
+        "": "this finding alone clears 2, leaves 1: Motor open Next: Volts at the box",
+        WEIR: "this finding alone clears 1, leaves 1: Motor open The writer's next: Volts at the box "
+        "Next: New pump worked out, not the writer's words",
+    }
+    told = {e.get("data-for"): text(e) for e in doc.all("p", "effect", unread)}
+    assert told == {"": "clears nothing; go on with Listen at the pump"}
+    listen = doc.all("li", "finding", block(doc, "test-listen-at-the-pump"))[-1]
+    told = {e.get("data-for"): text(e) for e in doc.all("p", "effect", listen)}
+    assert told == {"": "clears nothing; go on with Volts at the box", WEIR: "clears nothing; come back to it"}
+    limits = {text(doc.all("a", within=li)[0]): li.get("data-limit") for li in doc.all("li") if li.get("data-limit")}
+    assert limits == {"Float wire open": FEN, "Lamp at the float plug": WEIR, "Volts at the box": FEN}
 
 
 def test_a_finding_that_leaves_nothing_says_so():
@@ -138,6 +223,7 @@ def test_a_finding_that_leaves_nothing_says_so():
     doc = Doc(built({**PUMP, "functions/pumping.md": page}), SYMPTOM)
     keys = doc.all("li", "finding", block(doc, "test-volts-at-the-box"))
     assert text(doc.one("p", "effect", keys[1])) == "leaves none of the causes written here"
+    assert text(doc.one("p", "next", keys[1])).startswith("Do the test again.")
 
 
 def test_a_reading_in_numbers_is_drawn_on_a_scale(page):
@@ -153,17 +239,22 @@ def test_the_causes_are_drawn_by_weight_with_their_repairs_and_tests(page):
     """Weights: fuse 6 + 2 jobs, motor 1, wire 3; 12 in all. The trunk of 14 px carries what is left."""
     doc = page(SYMPTOM)
     rows = doc.all("li", within=doc.one("ul", "causes"))
+    assert text(doc.all("h2", within=doc.one("aside"))[0]) == "Causes, most likely first"
     assert [text(doc.all("a", within=row)[0]) for row in rows] == [
         "Fuse blown",
-        "Motor open",
         "Float wire open",
+        "Motor open",
     ]
     weights = [text(doc.one("p", "weight", row)) for row in rows]
-    assert weights == ["common, 8 of 12, 2 jobs", "rare, 1 of 12", "occasional, 3 of 12"]
-    assert text(doc.one("p", "then", rows[1])) == "then New pump or New motor"
+    assert weights == [
+        "common; 8 of 12 by weight, 2 past jobs",
+        "occasional; 3 of 12 by weight",
+        "rare; 1 of 12 by weight",
+    ]
+    assert text(doc.one("p", "then", rows[2])) == "then New pump or New motor"
     widths = [[line.get("stroke-width") for line in doc.all("line", within=row)] for row in rows]
-    assert widths == [["14", "5", "12"], ["5", "4", "2"], ["4", "4"]]
-    tests = [a.get("aria-label") for a in doc.all("a", within=doc.one("p", "spoken", rows[1]))]
+    assert widths == [["14", "5", "12"], ["5", "2", "4"], ["2", "2"]]
+    tests = [a.get("aria-label") for a in doc.all("a", within=doc.one("p", "spoken", rows[2]))]
     assert tests == ["Test 1, Lamp at the float plug", "Test 2, Listen at the pump"]
 
 
@@ -174,7 +265,7 @@ def test_a_repair_names_its_causes_and_its_proof(page):
     assert text(doc.one("p", "prove", fuse)) == "Prove it Listen at the pump"
     assert "1 h 30 min" in text(doc.one("summary", within=block(doc, "repair-new-pump")))
     names = [text(h) for h in doc.all("h3", within=doc.one("div", "walk")) if "repair" in fold_class(doc, h)]
-    assert names == ["New fuse", "New pump", "New motor", "Mend the wire"]
+    assert names == ["New fuse", "Mend the wire", "New pump", "New motor"]
 
 
 def fold_class(doc: Doc, heading) -> str:
