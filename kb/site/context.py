@@ -9,7 +9,7 @@ from hashlib import sha256
 from urllib.parse import quote
 
 from kb.graph import Graph
-from kb.model import Base, Block, Inline, Message, Node, SignalWord, Value
+from kb.model import Base, Block, Inline, Message, Node, SignalWord, Table, Value
 from kb.reference import PROCEDURES, Kind
 from kb.site import safety, wiring
 from kb.site.address import node_address, page_address, page_slug
@@ -177,6 +177,18 @@ class Site:
         removed = {cause.id for cause in self.graph.causes_of(repair.id)}
         return tuple(item.cause for item in self.graph.causes(symptom.id) if item.cause.id in removed)
 
+    def speaks_about(self, test: Node) -> tuple[Node, ...]:
+        """The symptoms that a test speaks about."""
+        return self.graph.symptoms_of(test.id)
+
+    def columns(self, table: Table) -> tuple[int, ...]:
+        """The order in which a table's columns are printed: as written, but a wire's colour comes second."""
+        found = list(range(len(table.header.cells)))
+        names = [cell.text.casefold() for cell in table.header.cells]
+        if table.role == "Wire" and "colour" in names[1:]:
+            found.insert(1, found.pop(names.index("colour", 1)))
+        return tuple(found)
+
     def choices(self, question: Node) -> tuple[Value, ...]:
         """A question's right and wrong answers, mixed alike in every build."""
         values = question.values("Right") + question.values("Wrong")
@@ -217,7 +229,7 @@ class Site:
                     taught,
                 )
             case Kind.TEST:
-                return (("Speaks about", graph.symptoms_of(node.id)), taught)
+                return (taught,)
             case Kind.REPAIR:
                 return (("Removes", graph.causes_of(node.id)), taught)
             case Kind.ACCESS | Kind.TOOL:

@@ -64,13 +64,23 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """Where a test's instrument goes, alike on these vehicles; a lead on a whole part has no spot."""
+    """Where a test's instrument goes, alike on these vehicles.
+
+    On a whole part it has no spot but the part's `kind`, round a wire the wire's `paint`.
+    """
 
     vehicles: tuple[Node, ...]
     circuits: tuple[Node, ...]
     row: ReadingRow
     red: Spot | None
     black: Spot | None
+    kind: str = ""
+    paint: Paint | None = None
+
+    @property
+    def told(self) -> tuple[object, ...]:
+        """What the tables say of the place."""
+        return self.red, self.black, self.kind, self.paint
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +138,9 @@ class Wiring:
         alike: dict[tuple[object, ...], list[Where]] = defaultdict(list)
         for name, circuit, row in self._rows.get(test.id, ()):
             red, black = _lead(circuit, row.red), _lead(circuit, row.black)
-            place = Where(self.vehicles(name), (self._base.nodes[name],), row, red, black)
-            alike[row.position, row.unplugged, row.instrument, str(row.red), red, black].append(place)
+            kind, colour = _whole(circuit, row.red)
+            place = Where(self.vehicles(name), (self._base.nodes[name],), row, red, black, kind, colour)
+            alike[row.position, row.unplugged, row.instrument, str(row.red), *place.told].append(place)
         return tuple(_together(places) for places in alike.values())
 
 
@@ -226,6 +237,14 @@ def _together(places: list[Where]) -> Where:
 
 def _lead(circuit: Circuit, what: str | Terminal | None) -> Spot | None:
     return _spot(circuit, what) if isinstance(what, Terminal) else None
+
+
+def _whole(circuit: Circuit, what: str | Terminal | None) -> tuple[str, Paint | None]:
+    """The kind of a part that is looked at whole, and the paint of a wire that is clamped."""
+    if not isinstance(what, str):
+        return "", None
+    part, wire = circuit.parts.get(what), circuit.wires.get(what)
+    return (part.kind if part else "wire" if wire else ""), paint(wire.colour) if wire else None
 
 
 def _spot(circuit: Circuit, terminal: Terminal) -> Spot:

@@ -8,6 +8,8 @@
   const kinds = document.querySelector("[data-kinds]");
   const root = document.documentElement.dataset.root;
   const MOST = 50;
+  // What is done with the hands: there the strongest signal word is worth a glance.
+  const WORKED = new Set(["Test", "Repair", "Access"]);
   let kind = "";
   let turn = 0;
 
@@ -62,7 +64,7 @@
     const said = (card.said || []).slice(0, 2);
     if (said.length) main.append(make("p", "said", ...said.map((words) => make("q", "", ...marked(words, query)))));
     if (card.next) main.append(make("p", "then", `Next: ${card.next.name}, ${minutes(card.next.minutes)}`));
-    const kindWords = card.word ? [hit.kind, make("strong", "word", card.word)] : [hit.kind];
+    const kindWords = card.word && WORKED.has(hit.kind) ? [hit.kind, make("strong", "word", card.word)] : [hit.kind];
     return make("li", "hit", make("p", "kind", ...kindWords), main, make("p", "fits", fits(card)), make("p", "minutes", minutes(card.minutes)));
   }
 

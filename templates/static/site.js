@@ -71,7 +71,7 @@
   /** A test that isn't for the chosen vehicle keeps its head, and a key that opens it all the same. */
   function fold(test, unfit) {
     test.classList.toggle("unfit", unfit);
-    const head = test.querySelector(":scope > header");
+    const head = test.querySelector(":scope > header, :scope > .fits");
     if (!head || head.querySelector(".anyway")) return;
     const key = document.createElement("button");
     key.type = "button";
@@ -125,6 +125,7 @@
     if (target) target.scrollIntoView();
   }
 
+  each("[data-scripted]", (part) => (part.hidden = false));
   window.addEventListener("hashchange", unfold);
   show(Backprobe.vehicle());
   unfold();

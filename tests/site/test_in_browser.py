@@ -195,6 +195,17 @@ def test_hits_are_narrowed_to_one_kind(root, tab):
     }
 
 
+def test_a_symptoms_hit_bears_no_signal_word(root, tab):
+    tab.goto(address(root, "search.html"))
+    tab.evaluate("""() => {
+        const card = {said: [], fits: [], minutes: null, next: null, word: "DANGER"};
+        Backprobe.find = async () => ["Symptom", "Test", "Repair", "Access", "Function"].map(kind => ({kind, name: kind, page: "p", score: 1, address: "a.html", card}));
+    }""")
+    tab.get_by_label("What does the customer say?").fill("x")
+    tab.locator(".hit").first.wait_for()
+    assert tab.locator(".hit:has(.word) h2").all_inner_texts() == ["Test", "Repair", "Access"]
+
+
 def test_a_search_for_nothing_known_says_so(root, tab):
     tab.goto(address(root, "search.html", "?q=qqqqzzzz"))
     tab.wait_for_function("document.querySelector('[data-count]').textContent.startsWith('Nothing found')")
@@ -219,6 +230,8 @@ def test_without_script_pages_are_read_and_links_lead_on(root, browser):
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(address(root, "index.html"))
+    assert not page.locator("input:visible, button:visible").count()
+    assert "choose from the symptoms below" in page.locator("form").inner_text()
     page.get_by_role("link", name="Pump does not start").click()
     assert page.locator("h1").inner_text() == "Pump does not start"
     assert "VT/WH" in page.locator(".where").first.inner_text()
@@ -226,6 +239,8 @@ def test_without_script_pages_are_read_and_links_lead_on(root, browser):
     assert (
         page.locator("button").first.is_hidden() and page.locator(".still", has_text="Hask Fen").is_visible()
     )
+    assert "Choosing needs script" in page.locator("main").inner_text()
+    assert page.locator(".tape.big").first.evaluate("e => getComputedStyle(e).backgroundColor") == "rgba(0, 0, 0, 0)"
     page.goto(address(root, "functions/pumping.symptom-dead-pump.html"))
     page.wait_for_url("**/pumping.symptom-pump-does-not-start.html")
     context.close()

@@ -301,6 +301,27 @@ def test_a_question_hides_its_answer_without_script(page):
     assert not doc.all("ul", "choices", numeric)
 
 
+def test_a_question_with_two_right_answers_says_so():
+    doc = written(
+        "# Lesson: L\n\n- Takes: 1 min\n\n## Question: Q?\n\n- Right: one\n- Right: two\n- Wrong: three\n"
+        "\n## Question: P?\n\n- Right: four; no more\n- Wrong: five\n"
+    )
+    first, second = (doc.around(doc.by_id(f"question-{name}-"), "section") for name in "qp")
+    assert text(doc.one("p", "all-that", first)) == "Choose all that apply."
+    assert {text(li) for li in doc.all("li", within=first) if li.get("data-right") is not None} == {"one", "two"}
+    right = [text(li) for li in doc.all("li", within=second) if li.get("data-right") is not None]
+    assert len(right) == len(doc.all("p", "all-that", second)) * 2 or right == ["four; no more"]
+
+
+def test_a_test_leads_back_to_the_symptoms_it_speaks_about(page):
+    doc = page("functions/pumping.html")
+    section = doc.around(doc.by_id("test-listen-at-the-pump"), "section")
+    speaks = doc.one("p", "speaks", section)
+    assert text(speaks) == "Speaks about Pump does not start"
+    assert doc.all("a", within=speaks)[0].get("href") == "pumping.symptom-pump-does-not-start.html"
+    assert doc.before(speaks, doc.all("ol", "steps", section)[0])
+
+
 def test_right_answers_do_not_always_come_first():
     questions = "\n".join(
         f"## Question: Q{i}?\n\n- Right: right {i}\n- Wrong: wrong {i}\n- Wrong: other {i}\n"

@@ -286,7 +286,16 @@ def test_the_probe_goes_where_the_circuit_says(page):
         "J2.back pump cavity 11 GN/YE green with yellow black lead",
     ]
     eye = doc.one("div", "where", block(doc, "test-listen-at-the-pump"))
-    assert text(doc.one("p", "hold", eye)) == "Position on watch M1 Ostrel Weir"
+    assert text(doc.one("p", "hold", eye)) == "Position on watch motor M1 Ostrel Weir"
+
+
+def test_a_clamp_goes_round_a_wire_of_a_colour():
+    vehicle = str(PUMP["vehicles/weir.md"]).replace(
+        "| on | | eye | M1 | |", "| on | | clamp | W4 | |"
+    )
+    doc = Doc(built({**PUMP, "vehicles/weir.md": vehicle}), SYMPTOM)
+    hold = doc.one("p", "hold", block(doc, "test-listen-at-the-pump"))
+    assert text(hold) == "Position on clamp round wire W4 GN/YE green with yellow Ostrel Weir"
 
 
 def test_the_probe_stands_after_the_messages_in_front_of_the_step_that_names_its_point(page):

@@ -29,6 +29,12 @@ def test_the_front_page_asks_and_shows_the_symptoms_in_the_customers_words(page)
     )
 
 
+def test_the_front_page_prints_no_facts_for_writers(page):
+    doc = page("index.html")
+    assert "jobs.csv" not in text(doc.one("body")) and not doc.all("dl", "facts")
+    assert "third. Hazards" in text(doc.one("footer"))
+
+
 def test_trunks_are_as_thick_as_their_share_of_past_jobs():
     """3 jobs of 4 against 1: 14 px and round(14 x 1/3) = 5 px. (worked here)"""
     more = "# Function: Draining\n\n## Symptom: Does not drain\n\n- Causes: [Drain shut]\n\n## Cause: Drain shut\n"
@@ -126,7 +132,9 @@ def test_a_vehicles_page_shows_wires_in_colour_and_plugs_by_cavity(page):
     doc = page("vehicles/weir.html")
     section = doc.around(doc.by_id("circuit-weir-pumping"), "section")
     (wires,) = [t for t in doc.all("table", within=section) if text(t).startswith("Wire")]
-    colours = [text(doc.all("td", within=row)[3]) for row in doc.all("tr", within=wires)[1:]]
+    assert [text(th) for th in doc.all("th", within=wires)][:3] == ["Wire", "Colour", "From"]
+    assert text(doc.all("td", within=doc.all("tr", within=wires)[2])[3]) == "J2.float box"
+    colours = [text(doc.all("td", within=row)[1]) for row in doc.all("tr", within=wires)[1:]]
     assert colours[:3] == ["RD red", "VT/WH violet with white", "VT/WH violet with white"]
     faces = doc.all("svg", "face", section)
     assert [f.get("aria-label") for f in faces] == [
@@ -198,6 +206,7 @@ def test_the_search_page_loads_its_scripts_in_order(page):
     names = [s.get("src", "").rpartition("/")[2] for s in doc.all("script")]
     assert names == ["site.js", "rank.js", "shards.js", "search.js"]
     assert "index of symptoms" in text(doc.one("noscript"))
+    assert doc.one("form").get("hidden") is not None
 
 
 def test_a_site_for_one_vehicle_holds_only_what_applies_to_it():
