@@ -20,13 +20,14 @@ How = Literal["written", "done", "later", "earlier", "repair", "likeliest", "non
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What a finding alone clears and leaves, and what comes next.
+    """What a finding alone clears and leaves, what it proves, and what comes next.
 
     `skipped` is what the writer names next where that is not for the vehicle.
     """
 
     cleared: tuple[Node, ...]
     left: tuple[Node, ...]
+    proved: tuple[Node, ...]
     next: Node | None
     how: How
     skipped: Node | None = None
@@ -109,13 +110,14 @@ def view(scope: Scope, test: Node, finding: Finding) -> View:
     kept = survivors(scope.base, finding, [cause.id for cause in causes])
     left = tuple(cause for cause in causes if cause.id in kept)
     cleared = tuple(cause for cause in causes if cause.id not in kept)
+    proved = tuple(cause for cause in scope.base.all(finding.proves) if scope.has(cause))
     written = scope.base.target(finding.next) if finding.next else None
     if written and scope.has(written):
-        return View(cleared, left, written, "written")
+        return View(cleared, left, proved, written, "written")
     if finding.done:
-        return View(cleared, left, None, "done")
-    following, how = _worked_out(scope, test, left or scope.base.all(finding.proves))
-    return View(cleared, left, following, how, written)
+        return View(cleared, left, proved, None, "done")
+    following, how = _worked_out(scope, test, left or proved)
+    return View(cleared, left, proved, following, how, written)
 
 
 def _worked_out(scope: Scope, test: Node, causes: Sequence[Node]) -> tuple[Node | None, How]:

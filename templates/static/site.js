@@ -47,6 +47,10 @@
       mark.textContent = silent ? "" : (fits ? "fits your " : "not for your ") + vehicle.name;
     });
     each("[data-limit]", (part) => (part.hidden = Boolean(vehicle) && !within(part.dataset.limit, vehicle)));
+    each(".causes", (list) => {
+      const shown = [...list.children].filter((cause) => !cause.hidden);
+      for (const cause of list.children) cause.classList.toggle("end", cause === shown.at(-1));
+    });
     each("[data-for='']", (first) => tell(first, vehicle));
     each("[data-folds]", (test) => fold(test, Boolean(vehicle) && !within(test.dataset.folds, vehicle)));
     turn();
