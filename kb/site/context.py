@@ -84,13 +84,18 @@ class Site:
         mine = (r for r in rows if r.symptom and self.base.targets.get(r.symptom) == symptom.id)
         return next((position for row in mine for position, _ in row.shows), "")
 
-    def good(self, where: wiring.Where) -> tuple[tuple[str, Drawn], ...]:
-        """What a test reads with nothing wrong, by circuit; circuits that read alike stand once."""
+    def good(self, where: wiring.Where) -> tuple[tuple[str, tuple[Drawn, ...]], ...]:
+        """What a test reads with nothing wrong, with the drawings of the circuits on which it reads so."""
         drawn = [found for circuit in where.circuits if (found := self.drawn(circuit))]
-        alike: dict[str, Drawn] = {}
+        alike: dict[str, list[Drawn]] = {}
         for one, words_ in expected.good(self.base, drawn, where.row):
-            alike.setdefault(words_, one)
-        return tuple(alike.items())
+            alike.setdefault(words_, []).append(one)
+        return tuple((words_, tuple(found)) for words_, found in alike.items())
+
+    def owners(self, pictures: Sequence[Drawn]) -> tuple[Node, ...]:
+        """The vehicles of these drawings' circuits; none where a circuit belongs to no vehicle."""
+        found = [self.wiring.vehicles(one.node.id) for one in pictures]
+        return unique(vehicle for owners in found for vehicle in owners) if all(found) else ()
 
     @property
     def one_vehicle(self) -> bool:

@@ -298,6 +298,25 @@ def test_a_clamp_goes_round_a_wire_of_a_colour():
     assert text(hold) == "Position on clamp round wire W4 GN/YE green with yellow Ostrel Weir"
 
 
+def test_what_reads_good_on_one_vehicle_is_not_told_of_another():
+    """Two circuits alike but for the motor's way round: `off` turns it the other way. (invented)"""
+    page = str(PUMP["vehicles/weir.md"])
+    circuit = page[page.index("## Circuit") : page.index("# Vehicle: Hask Fen")]
+    other = circuit.replace("Weir pumping", "Fen pumping").replace("positive means on/off", "positive means off/on")
+    other = other.replace("| on | M1 on |", "| on | M1 off |").split("| Symptom of |")[0] + (
+        "| Reading of" + other.split("| Reading of", 1)[1]
+    )
+    doc = Doc(built({**PUMP, "vehicles/weir.md": page.replace("Nothing is drawn for it yet.\n", other)}), SYMPTOM)
+    where = doc.one("div", "where", block(doc, "test-listen-at-the-pump"))
+    (spot,) = doc.all("div", "spot", where)
+    assert spot.get("data-vehicles") == f"{WEIR} {FEN}"
+    good = [(text(doc.one("strong", within=p)), p.get("data-limit")) for p in doc.all("p", "good", spot)]
+    assert good == [("moves on", WEIR), ("moves off", FEN)]
+    lamp = doc.one("div", "where", block(doc, "test-lamp-at-the-float-plug"))
+    links = [(text(a), a.get("data-limit")) for a in doc.all("a", within=doc.one("p", "good", lamp))]
+    assert links == [("See it drawn: Weir pumping", WEIR), ("See it drawn: Fen pumping", FEN)]
+
+
 def test_the_probe_stands_after_the_messages_in_front_of_the_step_that_names_its_point(page):
     doc = page(SYMPTOM)
     test = block(doc, "test-listen-at-the-pump")
