@@ -146,11 +146,12 @@ ADDED = {
 
 @harmless
 def prose_below_a_node(d: Demo) -> Iterator[Edit]:
+    """A sentence comes first: a list would go on a fact list above it. A node around others has no own end."""
     for node in d.nodes(*PROSE):
-        for new in ADDED.values():
+        for new in ADDED.values() if not d.base.children(node) else ():
             fill = {"up": "../" * node.page.count("/"), "anchor": node.anchor}
             text = [t.format(**fill) if "{" in t else t for t in new]
-            yield d.put_in(node.page, node.end_line, ["", *text])
+            yield d.put_in(node.page, node.end_line, ["", "What else is known.", "", *text])
 
 
 # Names.
