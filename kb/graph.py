@@ -269,8 +269,9 @@ def _links(base: Base) -> Iterator[tuple[str, str]]:
             target = posixpath.normpath(posixpath.join(posixpath.dirname(page.path), unquote(path)))
             found = base.pages.get(target if path else page.path)
             inside = [n for n in page.nodes if n.span.line <= link.span.line <= n.end_line]
-            for end in found.nodes if found else ():
-                if (not anchor and end is found.nodes[0]) or (anchor and _holds(end, unquote(anchor))):
+            ends = found.nodes if found else ()
+            for end in ends:
+                if (not anchor and end is ends[0]) or (anchor and _holds(end, unquote(anchor))):
                     yield (inside[-1] if inside else page.nodes[0]).id, end.id
 
 

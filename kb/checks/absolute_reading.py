@@ -103,7 +103,7 @@ def _voltmeter_tests(asked: Asked) -> list[str]:
             found |= {
                 asked.base.targets.get(r.test) for r in circuit.readings if r.test and r.instrument == "voltmeter"
             }
-    return sorted(i for i in found if i in asked.base.nodes)
+    return sorted(i for i in found if i and i in asked.base.nodes)
 
 
 def _absolute(r: ReadingRange) -> bool:

@@ -83,9 +83,9 @@ class Draft:
             for a, b in pairs:
                 self.set(contact_key(part, a, b), curves.ohms(contact))
         for name, drive in position.drives.items():
-            part = self.net.circuit.parts.get(name)
-            if part and drive:
-                self.set((name,), output_curve(self.net.circuit, part, drive, self.share))
+            output = self.net.circuit.parts.get(name)
+            if output and drive:
+                self.set((name,), output_curve(self.net.circuit, output, drive, self.share))
 
     def relay(self, part: Part, pulled: bool) -> None:
         """Set a relay's contacts."""

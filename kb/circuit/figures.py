@@ -1,20 +1,16 @@
-"""What a survey tells about tests and causes: findings met, ranges, sizes from which findings change."""
+"""What a survey tells about tests and causes: what they can't tell, and from which size on findings change."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from kb.circuit.survey import Seen, Survey
 from kb.circuit.verdicts import finding_of
 from kb.model import Base, Node
-from kb.netlist import Change, Circuit, Part, Quantity, Wire
+from kb.netlist import Circuit
 from kb.reference import Ref
 
-TOLERANCE = 0.2  # of parts and wires
-SUPPLY = (0.94, 1.15)  # of the battery's stated volts
 SIZES = tuple(float(f"{m}e{e}") for e in range(-2, 6) for m in (1, 2, 5))  # ohm, from 0.01 to 500,000
 
 
@@ -79,78 +75,3 @@ def _nodes(base: Base, refs: Iterable[Ref | None]) -> tuple[Node, ...]:
     """The nodes of references, each once."""
     found = (base.target(ref) for ref in refs if ref)
     return tuple({node.id: node for node in found if node}.values())
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """The least and the most that a meter shows over tolerance: "range found", not proved."""
-
-    low: float
-    high: float
-
-
-def ranges(circuit: Circuit, changes: tuple[Change, ...] = ()) -> list[Range | None]:
-    """The range of each meter's reading over battery 94 to 115 % and parts and wires within 20 %.
-
-    Extremes lie at corners. Start at the corner that the signs at the nominal point tell, take the signs
-    there again, and stop when they stay; words have no range.
-    """
-    names = [*(n for n, p in circuit.parts.items() if _varies(p)), *circuit.wires]
-    nominal = _values(circuit, changes, [np.zeros(len(names))], names, 1.0)[0]
-    found: list[Range | None] = []
-    for place, value in enumerate(nominal):
-        if value is None:
-            found.append(None)
-            continue
-        ends = [_corner(circuit, changes, names, place, up) for up in (False, True)]
-        found.append(Range(min(ends), max(ends)))
-    return found
-
-
-def _varies(part: Part) -> bool:
-    return any(q.unit == "ohm" for q in part.values.values())
-
-
-def _corner(circuit: Circuit, changes: tuple[Change, ...], names: Sequence[str], place: int, up: bool) -> float:
-    way, best = np.zeros(len(names)), None
-    for share in SUPPLY:
-        way = np.zeros(len(names))
-        for _ in range(3):
-            steps = [way + 0.05 * np.eye(len(names))[i] for i in range(len(names))]
-            read = _values(circuit, changes, [way, *steps], names, share)
-            here = read[0][place] or 0.0
-            slope = np.array([(r[place] or 0.0) - here for r in read[1:]])
-            corner = np.sign(slope) * (TOLERANCE if up else -TOLERANCE)
-            if (corner == way).all():
-                break
-            way = corner
-        end = _values(circuit, changes, [way], names, share)[0][place] or 0.0
-        best = end if best is None or (end > best if up else end < best) else best
-    return float(best or 0.0)
-
-
-def _values(
-    circuit: Circuit, changes: tuple[Change, ...], ways: Sequence[np.ndarray], names: Sequence[str], share: float
-) -> list[tuple[float | None, ...]]:
-    read = []
-    for way in ways:
-        bent = bend(circuit, dict(zip(names, 1 + way, strict=True)))
-        seen = Survey(bent, share).see([("", changes)])[0]
-        read.append(tuple(r.value if r else None for r in seen.readings) or (None,) * len(circuit.readings))
-    return read
-
-
-def bend(circuit: Circuit, factors: Mapping[str, float]) -> Circuit:
-    """The circuit with the ohms of parts and wires times a factor."""
-    parts = {n: _bent(p, factors.get(n, 1.0)) for n, p in circuit.parts.items()}
-    wires = {n: _longer(w, factors.get(n, 1.0)) for n, w in circuit.wires.items()}
-    return replace(circuit, parts=parts, wires=wires)
-
-
-def _bent(part: Part, factor: float) -> Part:
-    values = {k: Quantity(q.value * factor, q.unit) if q.unit == "ohm" else q for k, q in part.values.items()}
-    return replace(part, values=values)
-
-
-def _longer(wire: Wire, factor: float) -> Wire:
-    return replace(wire, metres=wire.metres * factor) if wire.metres else wire

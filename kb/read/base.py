@@ -69,7 +69,7 @@ def read_files(files: Mapping[str, bytes], vehicle: str | None = None) -> Base:
 
 
 def _join(files: Mapping[str, Path] | Mapping[str, bytes], vehicle: str | None) -> Base:
-    pages = {path: page_of(path, bytes_of(file)) for path, file in sorted(files.items()) if is_page(path)}
+    pages = {path: page_of(path, bytes_of(files[path])) for path in sorted(files) if is_page(path)}
     return join_pages(pages, frozenset(files), tables_of(files), vehicle)
 
 

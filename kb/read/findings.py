@@ -112,7 +112,7 @@ class FindingsReader:
         return ranges or ()
 
     def _refs(self, cell: Cell, kinds: frozenset[Kind]) -> tuple[Ref, ...]:
-        refs = []
+        refs: list[Ref] = []
         for part in self.blocks.split(cell.span, ";") if cell.text else ():
             if len(part.refs) != 1 or "".join(i.text for i in part.inlines if i.type != "ref").strip(" ."):
                 self._problem(part, f"`{part.text}` is no reference", "write names in brackets with `;` between")

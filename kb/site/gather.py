@@ -111,9 +111,7 @@ def _head(scope: Scope, tests: Sequence[TestCard]) -> Head:
     return Head(len(scope.causes), scope.weight, first)
 
 
-def _tests(
-    base: Base, graph: Graph, wiring: Wiring, symptom: Node, around: Sequence[Scope]
-) -> tuple[TestCard, ...]:
+def _tests(base: Base, graph: Graph, wiring: Wiring, symptom: Node, around: Sequence[Scope]) -> tuple[TestCard, ...]:
     ordered = {test.id for test in base.all(symptom.refs("Order"))}
     return tuple(
         TestCard(

@@ -26,9 +26,7 @@ def branches(weights: Sequence[float]) -> tuple[Branch, ...]:
     left, drawn = sum(weights), []
     for weight in weights:
         after = left - weight
-        drawn.append(
-            Branch(_width(left, total, TRUNK), _width(after, total, TRUNK), *_branch(weight, heaviest))
-        )
+        drawn.append(Branch(_width(left, total, TRUNK), _width(after, total, TRUNK), *_branch(weight, heaviest)))
         left = after
     return tuple(drawn)
 

@@ -93,9 +93,7 @@ def parts(base: Base) -> tuple[PartUse, ...]:
 def _part(base: Base, name: str) -> PartUse:
     having = {c: circuit.parts[name] for c, circuit in base.circuits.items() if name in circuit.parts}
     users = tuple(
-        node
-        for node in base.of_kind(*PROCEDURES)
-        if any(point.text.partition(".")[0] == name for point in node.points)
+        node for node in base.of_kind(*PROCEDURES) if any(point.text.partition(".")[0] == name for point in node.points)
     )
     kinds = tuple(dict.fromkeys(part.kind for part in having.values()))
     return PartUse(name, kinds, tuple(base.nodes[c] for c in having), users)

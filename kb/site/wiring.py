@@ -156,9 +156,7 @@ def faces(circuit: Circuit) -> tuple[Face, ...]:
 
 def _cavities(circuit: Circuit, part: Part, side: str) -> tuple[Cavity, ...]:
     spots = [_spot(circuit, Terminal(part.name, pin, side)) for pin in part.pins]
-    cavities = [
-        Cavity(spot.cavity, spot.terminal.pin, next(iter(spot.paints), None)) for spot in spots if spot.cavity
-    ]
+    cavities = [Cavity(spot.cavity, spot.terminal.pin, next(iter(spot.paints), None)) for spot in spots if spot.cavity]
     return tuple(sorted(cavities, key=lambda c: (len(c.number), c.number)))
 
 

@@ -38,9 +38,7 @@ def site_files(
             yield sheet.path, page_bytes(sheet, scripts)
     yield from static_files()
     yield from (
-        file
-        for circuit in base.circuits
-        if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn))
+        file for circuit in base.circuits if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn))
     )
     yield from sorted(shard_files(build_index(base, graph)).items())
     if read:

@@ -38,9 +38,8 @@
     return [hours ? `${hours} h` : "", rest || !hours ? `${rest} min` : ""].filter(Boolean).join(" ");
   }
 
-  /** Words with those that were typed underlined. */
-  function marked(text, query) {
-    const stems = query.toLowerCase().match(/[\p{L}\p{N}.]+/gu) || [];
+  /** Words with those that were asked for underlined. */
+  function marked(text, stems) {
     const parts = text.split(/([\p{L}\p{N}.]+)/u);
     return parts.map((part) => {
       const word = part.toLowerCase();
@@ -56,19 +55,19 @@
     return (card.fits.includes(vehicle.name) ? "fits your " : "not for your ") + vehicle.name;
   }
 
-  function row(hit, query) {
+  function row(hit, asked) {
     const card = hit.card || {};
-    const link = make("a", "", ...marked(hit.name, query));
+    const link = make("a", "", ...marked(hit.name, asked));
     link.href = encoded(hit.address);
     const main = make("div", "main", make("h2", "", link));
     const said = (card.said || []).slice(0, 2);
-    if (said.length) main.append(make("p", "said", ...said.map((words) => make("q", "", ...marked(words, query)))));
+    if (said.length) main.append(make("p", "said", ...said.map((words) => make("q", "", ...marked(words, asked)))));
     if (card.next) main.append(make("p", "then", `Next: ${card.next.name}, ${minutes(card.next.minutes)}`));
     const kindWords = card.word && WORKED.has(hit.kind) ? [hit.kind, make("strong", "word", card.word)] : [hit.kind];
     return make("li", "hit", make("p", "kind", ...kindWords), main, make("p", "fits", fits(card)), make("p", "minutes", minutes(card.minutes)));
   }
 
-  function showKinds(hits) {
+  function showKinds(hits, query, asked) {
     const found = new Map();
     for (const hit of hits) found.set(hit.kind, (found.get(hit.kind) || 0) + 1);
     const keys = [["", "All", hits.length], ...[...found].map(([name, n]) => [name, name, n])];
@@ -80,7 +79,7 @@
         key.setAttribute("aria-pressed", String(value === kind));
         key.addEventListener("click", () => {
           kind = value;
-          show(hits, field.value);
+          show(hits, query, asked);
           kinds.querySelector("[aria-pressed=true]").focus();
         });
         return key;
@@ -88,11 +87,11 @@
     );
   }
 
-  function show(hits, query) {
+  function show(hits, query, asked) {
     if (kind && !hits.some((hit) => hit.kind === kind)) kind = "";
     const shown = kind ? hits.filter((hit) => hit.kind === kind) : hits;
-    showKinds(hits);
-    list.replaceChildren(...shown.map((hit) => row(hit, query)));
+    showKinds(hits, query, asked);
+    list.replaceChildren(...shown.map((hit) => row(hit, asked)));
     count.textContent = query.trim() ? (hits.length ? `${shown.length}${hits.length === MOST ? " and more" : ""} found, best first.` : "Nothing found. Try fewer words, or a part's name.") : "";
   }
 
@@ -101,7 +100,8 @@
     const query = field.value;
     keep(query);
     const hits = query.trim() ? await Backprobe.find(query, { kind: null, most: MOST }) : [];
-    if (mine === turn) show(hits, query);
+    const asked = query.trim() ? await Backprobe.asked(query) : [];
+    if (mine === turn) show(hits, query, asked);
   }
 
   function keep(query) {

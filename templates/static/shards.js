@@ -89,5 +89,12 @@
     return ranking.hit(hit, cards[hit.document % size]);
   }
 
-  Object.assign(root.Backprobe, { take, find });
+  /** The words of a question that are looked up: those that the index passes over are left out.
+   * @param {string} query @returns {Promise<string[]>} */
+  async function asked(query) {
+    const { analysis } = await start();
+    return (query.toLowerCase().match(/[\p{L}\p{N}.]+/gu) || []).filter((word) => !analysis.stops.has(word));
+  }
+
+  Object.assign(root.Backprobe, { take, find, asked });
 })(/** @type {any} */ (globalThis));

@@ -7,7 +7,6 @@ export default {
     // Not checked by a hash: `integrity` keeps a browser from loading the files of a folder on the disk.
     "require-sri": "off",
     // The search is one field that is sent by Enter, or by the search key of a phone's keyboard.
-    "wcag/h32": "off",
     // Titles name the symptom and the base in full.
     "long-title": "off",
     // White space is the templates' affair.

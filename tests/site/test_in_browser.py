@@ -12,6 +12,7 @@ import pytest
 
 from tests.site.pump import PUMP, SYMPTOM, Files, built
 from tests.site.test_symptom_page import LIMITED
+from tests.site.waiting import until
 
 ARGUMENTS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -142,7 +143,7 @@ def test_the_whole_finding_leads_to_what_comes_next(root, tab):
     tab.goto(address(root, SYMPTOM))
     finding = tab.locator(".finding", has_text="The lamp is dark")
     finding.locator("svg").first.click(force=True)
-    tab.wait_for_function("document.querySelector('details:has(#repair-new-fuse)').open")
+    until(tab, "document.querySelector('details:has(#repair-new-fuse)').open")
     assert tab.url.endswith("#repair-new-fuse")
 
 
@@ -150,14 +151,14 @@ def test_a_link_to_something_folded_opens_it(root, tab):
     tab.goto(address(root, SYMPTOM, "#repair-new-fuse"))
     assert tab.locator("details:has(#repair-new-fuse)").get_attribute("open") is not None
     tab.locator("aside .then a", has_text="Mend the wire").click()
-    tab.wait_for_function("document.querySelector('details:has(#repair-mend-the-wire)').open")
+    until(tab, "document.querySelector('details:has(#repair-mend-the-wire)').open")
 
 
 def test_the_stroke_leads_to_the_search(root, tab):
     tab.goto(address(root, "shared.html"))
     tab.keyboard.press("/")
     tab.wait_for_url("**/search.html")
-    tab.wait_for_function("document.activeElement.id === 'said'")
+    until(tab, "document.activeElement.id === 'said'")
     tab.goto(address(root, "index.html"))
     tab.keyboard.press("/")
     assert tab.evaluate("document.activeElement.id") == "said"
@@ -208,7 +209,7 @@ def test_a_symptoms_hit_bears_no_signal_word(root, tab):
 
 def test_a_search_for_nothing_known_says_so(root, tab):
     tab.goto(address(root, "search.html", "?q=qqqqzzzz"))
-    tab.wait_for_function("document.querySelector('[data-count]').textContent.startsWith('Nothing found')")
+    until(tab, "document.querySelector('[data-count]').textContent.startsWith('Nothing found')")
     assert tab.locator(".hit").count() == 0
 
 
@@ -261,3 +262,14 @@ def test_no_page_is_wider_than_the_screen_and_keys_are_large(root, site, browser
         )
         assert small == [], path
     context.close()
+
+
+def test_only_words_that_were_looked_up_are_underlined(root, tab):
+    tab.goto(address(root, "search.html", "?q=" + quote("the pump and is")))
+    tab.locator(".hit mark").first.wait_for()
+    marked = {words.lower() for words in tab.locator(".hit mark").all_inner_texts()}
+    assert any(words.startswith("pump") for words in marked)
+    assert not marked & {"the", "and", "is"}
+    tab.locator("[data-kinds] button").nth(1).click()
+    tab.locator(".hit mark").first.wait_for()
+    assert not {words.lower() for words in tab.locator(".hit mark").all_inner_texts()} & {"the", "and", "is"}

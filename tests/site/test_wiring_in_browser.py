@@ -17,6 +17,7 @@ from kb.site.write import site_files
 from tests.conftest import ROOT
 from tests.site.pump import PUMP, built
 from tests.site.test_in_browser import ARGUMENTS
+from tests.site.waiting import until
 
 WEIR = "vehicles/weir.html"
 
@@ -87,7 +88,7 @@ def test_a_fault_stops_the_current_and_is_told(pump, tab):
     assert tab.locator(".wire.live").count() == 6
     tab.locator(".faults summary").click()
     tab.get_by_role("button", name="Motor open").click()
-    tab.wait_for_function("document.querySelector('.now').textContent.includes('M1 still')")
+    until(tab, "document.querySelector('.now').textContent.includes('M1 still')")
     assert tab.locator(".now").inner_text().split("\n")[-1] == "With a fault put in: Motor open, M1 open"
     assert tab.locator(".wire.live").count() == tab.locator(".way.live").count() == 0
     motor = tab.locator('.part[data-part="M1"]')
@@ -95,7 +96,7 @@ def test_a_fault_stops_the_current_and_is_told(pump, tab):
     assert motor.locator(".state").text_content() == "still"
     assert tab.locator("[data-fault][aria-pressed=true]").count() == 1
     tab.get_by_role("button", name="Fuse blown").click()
-    tab.wait_for_function("document.querySelector('.now').textContent.includes('F7 blown')")
+    until(tab, "document.querySelector('.now').textContent.includes('F7 blown')")
     assert "is-blown" in tab.locator('.part[data-part="F7"]').get_attribute("class")
     assert tab.locator('.plate[data-wire="W1"][data-end="1"] text').text_content() == "12.6 V"
     assert tab.locator('.plate[data-wire="W2"][data-end="1"] text').text_content() == "0.00 V"
@@ -112,12 +113,12 @@ def test_the_healthy_picture_of_the_script_is_the_one_of_the_page(demo, tab):
         keys = box.locator("[data-position]")
         if keys.count() > 1:
             keys.nth((one.first + 1) % keys.count()).click(force=True)
-            tab.wait_for_function("n => Backprobe.wiring.taken.has(n)", arg=one.slug)
+            until(tab, "n => Backprobe.wiring.taken.has(n)", arg=one.slug)
             keys.nth(one.first).click()
         else:
             box.locator(".faults").evaluate("e => { e.open = true }")
             box.locator('[data-fault="0"]').click()
-            tab.wait_for_function("n => Backprobe.wiring.taken.has(n)", arg=one.slug)
+            until(tab, "n => Backprobe.wiring.taken.has(n)", arg=one.slug)
         tab.wait_for_timeout(60)
         after = box.evaluate(picture)
         assert tidy(after) == tidy(before), one.name
@@ -154,7 +155,7 @@ def test_a_test_leads_to_the_drawing_in_its_position(demo, tab):
         if r.test and r.position != d.positions[d.first] and len(d.positions) > 2 for t in [r.test.label]
     )  # fmt: skip
     tab.goto((folder / page_of(one)).as_uri() + f"?position={row.position.replace(' ', '%20')}#{one.node.anchor}")
-    tab.wait_for_function("n => Backprobe.wiring.taken.has(n)", arg=one.slug)
+    until(tab, "n => Backprobe.wiring.taken.has(n)", arg=one.slug)
     pressed = box_of(tab, one).locator("[data-position][aria-pressed=true]")
     assert pressed.inner_text() == row.position and test
     assert box_of(tab, one).locator(".position").inner_text() == row.position
@@ -168,7 +169,7 @@ def test_an_unfused_short_is_told_as_a_warning(browser, tab, tmp_path):
     tab.goto((folder / WEIR).as_uri())
     tab.locator(".faults summary").click()
     tab.get_by_role("button", name="W1 touches ground").click()
-    tab.wait_for_function("document.querySelector('.now').textContent.includes('no fuse protects')")
+    until(tab, "document.querySelector('.now').textContent.includes('no fuse protects')")
     assert "don't measure there" in tab.locator(".now").inner_text()
     assert tab.locator(".wire.live").count() == 0
     assert tab.locator(".plate:not([display])").count() == 0
@@ -183,7 +184,7 @@ def test_a_missing_file_is_told(pump, tab, tmp_path):
     page.goto((tmp_path / "site" / WEIR).as_uri())
     page.locator(".faults summary").click()
     page.get_by_role("button", name="Motor open").click()
-    page.wait_for_function("document.querySelector('.told').textContent.includes('missing')")
+    until(page, "document.querySelector('.told').textContent.includes('missing')")
     context.close()
 
 
@@ -195,7 +196,7 @@ def test_keys_work_from_the_keyboard_and_the_words_are_a_live_region(pump, tab):
     tab.keyboard.press("Tab")
     tab.keyboard.press("Tab")
     tab.keyboard.press("Enter")
-    tab.wait_for_function("document.querySelector('[role=status]').textContent.includes('F7 blown')")
+    until(tab, "document.querySelector('[role=status]').textContent.includes('F7 blown')")
     assert tab.get_by_role("group", name="Weir pumping, drawn").get_attribute("tabindex") == "0"
     assert "5 parts and 6 wires" in tab.get_by_role("img", name="Wiring of Weir pumping").get_attribute("aria-label")
 

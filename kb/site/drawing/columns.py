@@ -54,9 +54,7 @@ def _wanted(item: Item, ties: Sequence[Tie], sweep: int) -> float:
     if sweep < SWEEPS // 2:
         way = [t for t in looked if (t[2].row < item.row) == (sweep % 2 == 0)]
         looked = way or looked
-    pulls = [
-        (o.column(oe) - (item.column(e) - item.x), _PASSING if o.passing else 1.0) for _, e, o, oe in looked
-    ]
+    pulls = [(o.column(oe) - (item.column(e) - item.x), _PASSING if o.passing else 1.0) for _, e, o, oe in looked]
     total = sum(weight for _, weight in pulls)
     return sum(place * weight for place, weight in pulls) / total if total else float(item.x)
 
@@ -105,10 +103,7 @@ def _cost(plan: Plan) -> float:
         spans[link.channel].append((a, b) if link.first_top else (b, a))
     ways = sum(abs(a - b) for found in spans.values() for a, b in found)
     crossings = sum(
-        (a[0] - b[0]) * (a[1] - b[1]) < 0
-        for found in spans.values()
-        for i, a in enumerate(found)
-        for b in found[:i]
+        (a[0] - b[0]) * (a[1] - b[1]) < 0 for found in spans.values() for i, a in enumerate(found) for b in found[:i]
     )
     rows = [row for row in plan.rows if row]
     wide = max(i.x + i.width for row in rows for i in row) - min(i.x for row in rows for i in row)
@@ -120,8 +115,7 @@ State = list[tuple[list[Item], list[tuple[int, list[tuple[str, list[End], list[E
 
 def _state(plan: Plan) -> State:
     return [
-        (list(row), [(i.x, [(p.name, list(p.top), list(p.foot)) for p in i.pins]) for i in row])
-        for row in plan.rows
+        (list(row), [(i.x, [(p.name, list(p.top), list(p.foot)) for p in i.pins]) for i in row]) for row in plan.rows
     ]
 
 

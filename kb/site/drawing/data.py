@@ -30,8 +30,7 @@ def content(drawn: Drawn, shown: Shown) -> Mapping[str, Any]:
     vectors = [[_vector(shown, parts, numbers, picture) for picture in row] for row in shown.pictures]
     changes: dict[Vector, int] = {}
     which = [
-        [changes.setdefault(tuple(_changes(vectors[0][p], seen)), len(changes)) for p, seen in enumerate(row)]
-        or None
+        [changes.setdefault(tuple(_changes(vectors[0][p], seen)), len(changes)) for p, seen in enumerate(row)] or None
         for row in vectors
     ]
     return {

@@ -34,9 +34,7 @@ class Drawn:
         self.circuit: Circuit = base.circuits[node.id]
         self.name, self.slug, self.anchor, self.node = node.name, slug, node.anchor, node
         self.drawing: Drawing = draw(self.circuit)
-        fit = not too_large(self.circuit) and not any(
-            joined(self.circuit, p) for p in self.circuit.positions.values()
-        )
+        fit = not too_large(self.circuit) and not any(joined(self.circuit, p) for p in self.circuit.positions.values())
         solved = Shown(self.circuit) if fit and self.circuit.positions else None
         self.shown = solved if solved and not solved.seen[0].state else None
         self.positions = tuple(self.circuit.positions)
@@ -47,9 +45,7 @@ class Drawn:
             return []
         causes = [base.target(row.cause) if row.cause else None for row in self.circuit.faults]
         return [
-            Fault(
-                cause.name if cause else "", row.words, tuple(dict.fromkeys(_wrong(row.changes))), seen.state
-            )
+            Fault(cause.name if cause else "", row.words, tuple(dict.fromkeys(_wrong(row.changes))), seen.state)
             for cause, row, seen in zip(causes, self.circuit.faults, self.shown.seen[1:], strict=True)
         ]
 

@@ -42,15 +42,10 @@ def pairs(circuit: Circuit, item: Item) -> Iterator[tuple[tuple[str, ...], str, 
         return
     if part.kind in ("switch", "limit switch"):
         joined = {
-            tuple(sorted(p))
-            for position in circuit.positions.values()
-            for p in position.joins.get(part.name, ())
+            tuple(sorted(p)) for position in circuit.positions.values() for p in position.joins.get(part.name, ())
         }
         joined |= {
-            tuple(sorted(c.contact))
-            for row in circuit.faults
-            for c in row.changes
-            if c.what == part.name and c.contact
+            tuple(sorted(c.contact)) for row in circuit.faults for c in row.changes if c.what == part.name and c.contact
         }
         yield from (((part.name, a, b), "contact", a, b) for a, b in sorted(joined))
     elif part.kind == "relay":

@@ -124,9 +124,7 @@ class _Layout:
             for item in row
             if item.part and not (item.row == 0 and item.part.kind == "battery")
         )
-        wires = tuple(
-            sorted(wires, key=lambda wire: "a" in wire.path)
-        )  # what hops is drawn over what it crosses
+        wires = tuple(sorted(wires, key=lambda wire: "a" in wire.path))  # what hops is drawn over what it crosses
         words = [label.box[2] + 6 for wire in wires for label in wire.labels]
         self.width = max(2 * MARGIN - PITCH + self.columns * PITCH, *words)
         foot = self.bottoms[-1]
@@ -137,9 +135,7 @@ class _Layout:
         feeds = [item for item in self.plan.rows[0] if item.part]
         whole = (8.0, self.width - 8)
         bars = [(x_of(i.x) - 30, x_of(i.x + i.width - 1) + 30) if len(feeds) > 1 else whole for i in feeds]
-        labels = [
-            Label(i.title[0], bar[0] + 4, 30, NAME, "rail-name") for i, bar in zip(feeds, bars, strict=True)
-        ]
+        labels = [Label(i.title[0], bar[0] + 4, 30, NAME, "rail-name") for i, bar in zip(feeds, bars, strict=True)]
         labels.append(Label("31 ground", 12, foot + RAIL + 20, NAME, "rail-name"))
         return (*((a, b, self.tops[0]) for a, b in bars), (*whole, foot)), tuple(labels)
 
@@ -168,9 +164,7 @@ class _Layout:
         points = tuple(point for _, point in way)
         paint_ = paint(wire.colour)
         links = [link for link in self.plan.links if link.wire == name]
-        labels = tuple(
-            self._labels(name, paint_, links[0] if links[0].channel <= links[-1].channel else links[-1])
-        )
+        labels = tuple(self._labels(name, paint_, links[0] if links[0].channel <= links[-1].channel else links[-1]))
         arrows = tuple(self._arrow(link) for link in links)
         path = "".join(_steps(way, self._verticals(ways, name)))
         return WireDrawing(
@@ -232,9 +226,7 @@ def _steps(
             yield f"V{number(y2)}"
 
 
-def hops(
-    x: float, x2: float, y: float, crossed: Sequence[tuple[float, float, float]], radius: float
-) -> Iterator[str]:
+def hops(x: float, x2: float, y: float, crossed: Sequence[tuple[float, float, float]], radius: float) -> Iterator[str]:
     """A sideways stretch with a half circle over each crossed upright."""
     forward = x2 > x
     for at in sorted({v[0] for v in crossed if min(x, x2) < v[0] < max(x, x2)}, reverse=not forward):

@@ -26,9 +26,7 @@ def part_drawing(item: Item, part: Part, y: float, height: float, inner: Inside)
     pins = tuple(_pin(item, part, pin, y, height) for pin in item.pins)
     leads = tuple(_leads(item, part, y, height, centre))
     contacts = tuple(_contacts(inner, y)) if item.boxed else ()
-    return PartDrawing(
-        item.name, part.kind, box, centre, _turned(item, part), leads, pins, labels, state, contacts
-    )
+    return PartDrawing(item.name, part.kind, box, centre, _turned(item, part), leads, pins, labels, state, contacts)
 
 
 def _turned(item: Item, part: Part) -> int:
@@ -74,9 +72,7 @@ def _titles(item: Item, part: Part, y: float, height: float) -> Iterator[Label]:
     middle = y + (LEVEL + 4 if part.kind in TWO_ENDED and not item.inline else height / 2)
     start = middle + 5 - LINE * (len(item.title) - 1) / 2
     for place, line in enumerate(lines):
-        yield Label(
-            line, x, start + place * LINE, NAME if place == 0 else SMALL, "name" if place == 0 else "value"
-        )
+        yield Label(line, x, start + place * LINE, NAME if place == 0 else SMALL, "name" if place == 0 else "value")
 
 
 def _names(item: Item, part: Part, y: float, height: float) -> Iterator[Label]:
@@ -119,12 +115,9 @@ def _leads(item: Item, part: Part, y: float, height: float, centre: tuple[float,
         if columns:
             yield f"M{number(min(columns))} {number(centre[1])}H{number(max(columns))}"
         for pin in item.pins:
+            yield from (f"M{number(x_of(item.x + pin.place(e)))} {number(y)}V{number(centre[1])}" for e in pin.top)
             yield from (
-                f"M{number(x_of(item.x + pin.place(e)))} {number(y)}V{number(centre[1])}" for e in pin.top
-            )
-            yield from (
-                f"M{number(x_of(item.x + pin.place(e)))} {number(y + height)}V{number(centre[1])}"
-                for e in pin.foot
+                f"M{number(x_of(item.x + pin.place(e)))} {number(y + height)}V{number(centre[1])}" for e in pin.foot
             )
     elif part.kind in ("ground", "battery"):
         end = y + height - (0 if part.kind == "ground" else 18)
@@ -149,9 +142,7 @@ def _contacts(inner: Inside, y: float) -> Iterator[ContactDrawing]:
     top = y + (NAMES if inner.tops else 0)
     for contact in inner.contacts:
         points = [(x_of(column), top + down) for column, down in contact.corners]
-        steps = "".join(
-            f"{'M' if i == 0 else 'L'}{number(x)} {number(py)}" for i, (x, py) in enumerate(points)
-        )
+        steps = "".join(f"{'M' if i == 0 else 'L'}{number(x)} {number(py)}" for i, (x, py) in enumerate(points))
         stretches = list(zip(points, points[1:], strict=False))
         a, b = max(stretches, key=lambda s: abs(s[0][0] - s[1][0]) + abs(s[0][1] - s[1][1]))
         yield ContactDrawing(contact.key, contact.kind, steps, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))

@@ -166,11 +166,7 @@ class Plan:
         if part.kind in ("ground", "splice"):
             return (part.name,)
         if pole:
-            return (
-                (f"30 {part.name} {pole}, {value(part)}",)
-                if pole == part.pins[0]
-                else (f"{part.name} {pole}",)
-            )
+            return (f"30 {part.name} {pole}, {value(part)}",) if pole == part.pins[0] else (f"{part.name} {pole}",)
         if part.sides:
             top = self.ranks.top_side.get(part.name, part.sides[0])
             return (part.name, top, *(side for side in part.sides if side != top))
@@ -244,11 +240,7 @@ def value(part: Part) -> str:
             return f"{part.values[name].value:.6g} {unit}"
     if part.kind == "battery" and "volts" in part.values:
         return f"{part.values['volts'].value:.6g} V"
-    return (
-        ohms(part.values["ohms"].value)
-        if part.kind in ("heater", "resistor") and "ohms" in part.values
-        else ""
-    )
+    return ohms(part.values["ohms"].value) if part.kind in ("heater", "resistor") and "ohms" in part.values else ""
 
 
 def ohms(size: float) -> str:

@@ -57,9 +57,7 @@ class Ranks:
         near = self._neighbours()
         distance: dict[str, int] = {}
         sides: dict[str, str] = {}
-        feeds = [
-            (own, other) for pairs in near.values() for own, other in pairs if is_feed(self.circuit, own)
-        ]
+        feeds = [(own, other) for pairs in near.values() for own, other in pairs if is_feed(self.circuit, own)]
         queue = deque((other, 1) for _, other in feeds)
         for name in [None, *self.inner]:  # what no feed reaches starts anew
             if name and name not in distance:

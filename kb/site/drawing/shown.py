@@ -77,18 +77,13 @@ class Shown:
             amps,
             volts,
             {key: self._contact(seen, position, answer, key) for key in self.keys},
-            {
-                name: self._state(part, seen, position, answer, loads)
-                for name, part in self.circuit.parts.items()
-            },
+            {name: self._state(part, seen, position, answer, loads) for name, part in self.circuit.parts.items()},
             {name: milli(load.amps) for name, load in loads.items()},
         )
 
     def _volts(self, answer: Answer, name: str) -> tuple[Value, Value]:
         nodes = [answer.net.node(t) for t in ends(self.circuit, self.circuit.wires[name])]
-        found = [
-            round(float(answer.volts[n]) * 100) if answer.same_island(n, GROUND) else None for n in nodes
-        ]
+        found = [round(float(answer.volts[n]) * 100) if answer.same_island(n, GROUND) else None for n in nodes]
         return found[0], found[1]
 
     def _contact(self, seen: Seen, position: str, answer: Answer, key: tuple[str, ...]) -> Value:
@@ -97,9 +92,7 @@ class Shown:
 
     def _closed(self, seen: Seen, position: str, answer: Answer, key: tuple[str, ...]) -> bool:
         part, pair = self.circuit.parts[key[0]], set(key[1:])
-        changed = [
-            c.how for c in seen.changes if c.what == part.name and c.contact and set(c.contact) == pair
-        ]
+        changed = [c.how for c in seen.changes if c.what == part.name and c.contact and set(c.contact) == pair]
         if changed:
             return changed[-1] == "welded"
         if part.kind == "relay" and len(pair) == 2:
@@ -126,9 +119,7 @@ def _keys(circuit: Circuit) -> list[tuple[str, ...]]:
 
 def _blown(seen: Seen) -> frozenset[str]:
     """The fuses that are out on arrival, in every position."""
-    return frozenset(
-        name for fuses in seen.fuses.values() for name, found in fuses.items() if found == "blown"
-    )
+    return frozenset(name for fuses in seen.fuses.values() for name, found in fuses.items() if found == "blown")
 
 
 def milli(amps: float) -> int:
