@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kb import checks
+from kb.checks._asked import Asked
+from kb.circuit.claims import Held
 from kb.diagnostic import Diagnostic, Severity
 from kb.graph import Graph, build_graph
 from kb.model import Base, Page
@@ -23,12 +25,13 @@ def quiet(done: int, total: int, what: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A base with its graph and all that the rules found."""
+    """A base with its graph, all that the rules found, and the circuits that they surveyed for it."""
 
     folder: Path
     base: Base
     graph: Graph
     diagnostics: tuple[Diagnostic, ...]
+    held: Mapping[str, Held]
 
     @property
     def errors(self) -> int:
@@ -71,8 +74,9 @@ def check_base(folder: Path, vehicle: str | None = None, progress: Progress = qu
 
 def checked(folder: Path, base: Base) -> Checked:
     """A base with its graph and diagnostics."""
-    graph = build_graph(base)
-    return Checked(folder, base, graph, checks.run(base, graph))
+    asked = Asked(base, build_graph(base))
+    diagnostics = checks.judge(asked)
+    return Checked(folder, base, asked.graph, diagnostics, asked.already_held())
 
 
 def site_of(found: Checked, progress: Progress = quiet, scripts: tuple[str, ...] = ()) -> Iterator[tuple[str, bytes]]:
@@ -82,6 +86,7 @@ def site_of(found: Checked, progress: Progress = quiet, scripts: tuple[str, ...]
     def read(path: str) -> bytes:
         return (found.folder / path).read_bytes()
 
-    for number, file in enumerate(site_files(found.base, found.graph, found.diagnostics, read, scripts), 1):
+    files = site_files(found.base, found.graph, found.diagnostics, read, scripts, found.held)
+    for number, file in enumerate(files, 1):
         progress(number, max(total, number), "writing pages")
         yield file

@@ -69,8 +69,12 @@ CATALOGUE: Mapping[str, Rule] = {rule.name: rule for rule in _load()}
 
 def run(base: Base, graph: Graph) -> tuple[Diagnostic, ...]:
     """All problems of a base with their severity, sorted by file, line, column and rule."""
-    asked = Asked(base, graph)
-    problems = [*base.problems]
+    return judge(Asked(base, graph))
+
+
+def judge(asked: Asked) -> tuple[Diagnostic, ...]:
+    """As `run`; what the rules had to solve for it can be asked of `asked` afterwards."""
+    base, problems = asked.base, [*asked.base.problems]
     for rule in CATALOGUE.values():
         if rule.check:
             problems.extend(rule.check(asked))

@@ -94,6 +94,10 @@ class Asked:
             self.surveyed[circuit] = hold(stated) if fit else ()
         return self.surveyed[circuit]
 
+    def already_held(self) -> dict[str, Held]:
+        """The circuits that were surveyed for the rules asked so far."""
+        return {name: held for name, held in self.surveyed.items() if isinstance(held, Held)}
+
     def all_held(self) -> list[Held]:
         """Every circuit of the base that is sound, surveyed."""
         found = (self.held(circuit) for circuit in self.base.circuits)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from urllib.parse import quote
 
+from kb.circuit.claims import Held
 from kb.graph import Graph
 from kb.model import Base, Block, Inline, Message, Node, SignalWord, Table, Value
 from kb.reference import PROCEDURES, Kind
@@ -54,7 +55,7 @@ def _free(name: str, base: Base) -> str:
 class Site:
     """One base with its graph, circuits and errors, as the templates see it."""
 
-    def __init__(self, base: Base, graph: Graph, marks: Marks, has_rules: bool) -> None:
+    def __init__(self, base: Base, graph: Graph, marks: Marks, has_rules: bool, held: Mapping[str, Held]) -> None:
         self.base, self.graph, self.marks, self.has_rules = base, graph, marks, has_rules
         self.wiring = wiring.Wiring(base)
         self.nav = navigation(base)
@@ -62,6 +63,7 @@ class Site:
         self.lessons = lessons(base)
         self.written_names = {ref.span: target for ref, target in base.targets.items()}
         self._users = _users(base)
+        self._held = held
         self._drawn: dict[str, Drawn] = {}
         self._slugs = slugs(base)
 
@@ -71,7 +73,7 @@ class Site:
         if circuit is None or not circuit.sound or not circuit.wires:
             return None
         if node.id not in self._drawn:
-            self._drawn[node.id] = Drawn(self.base, node, self._slugs[node.id])
+            self._drawn[node.id] = Drawn(self.base, node, self._slugs[node.id], self._held.get(node.id))
         return self._drawn[node.id]
 
     def expected(self, drawn: Drawn) -> expected.Table | None:

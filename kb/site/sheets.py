@@ -9,6 +9,7 @@ from typing import Any
 
 from kb.checks import CATALOGUE, Rule
 from kb.checks._manual import printed
+from kb.circuit.claims import Held
 from kb.diagnostic import Diagnostic
 from kb.graph import Graph
 from kb.model import Base, Block, Node, Page
@@ -34,9 +35,11 @@ class Sheet:
     data: Callable[[], Data]
 
 
-def open_site(base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = ()) -> Site:
-    """A base as its pages ask it; each circuit is solved and drawn once for all of them."""
-    return Site(base, graph, mark(base, diagnostics), bool(CATALOGUE))
+def open_site(
+    base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = (), held: Mapping[str, Held] | None = None
+) -> Site:
+    """A base as its pages ask it; each circuit is drawn once, and surveyed once where it isn't in `held`."""
+    return Site(base, graph, mark(base, diagnostics), bool(CATALOGUE), held or {})
 
 
 def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:

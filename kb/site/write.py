@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
 from kb.assets import templates_dir
+from kb.circuit.claims import Held
 from kb.diagnostic import Diagnostic
 from kb.graph import Graph
 from kb.model import Base
@@ -23,15 +24,17 @@ def site_files(
     diagnostics: Iterable[Diagnostic] = (),
     read: Callable[[str], bytes] | None = None,
     scripts: tuple[str, ...] = (),
+    held: Mapping[str, Held] | None = None,
 ) -> Iterator[tuple[str, bytes]]:
     """Every file of the site as path and bytes, each path once.
 
     `read` gives the bytes of a file of the base by its path: with it the files that pages link to are copied.
     `scripts` are further scripts in `static/` that each page loads.
+    `held` are circuits of the base that are surveyed already; others are surveyed here.
     """
     written: set[str] = set()
     told = tuple(diagnostics)
-    site = open_site(base, graph, told)
+    site = open_site(base, graph, told, held or {})
     for sheet in sheets(site, told):
         if sheet.path not in written:
             written.add(sheet.path)

@@ -7,6 +7,9 @@ import re
 
 import pytest
 
+from kb.build import checked, site_of
+from kb.checks._asked import Asked
+from kb.circuit.claims import SHARES
 from kb.circuit.survey import Survey
 from kb.circuit.verdicts import Reading, meets
 from kb.circuit.worlds import World
@@ -291,3 +294,25 @@ def test_two_circuits_whose_names_make_one_file_name_keep_their_own(site):
     base = read_files(files)
     written = dict(site_files(base, build_graph(base)))
     assert len([path for path in written if path.startswith("wiring/")]) == 2
+
+
+def test_what_the_checks_solved_is_not_solved_again_for_the_site(monkeypatch, demo):
+    """Each circuit is surveyed at three battery voltages by the checks, and no more by the site, whose bytes are the same."""
+    base, files, _ = demo
+    surveyed: list[tuple[str, float]] = []
+    faults = Survey.faults
+    monkeypatch.setattr(Survey, "faults", lambda self: surveyed.append((self.circuit.node, self.share)) or faults(self))
+    found = checked(ROOT / "content", base)
+    assert sorted(surveyed) == sorted((name, share) for name in base.circuits for share in SHARES)
+    surveyed.clear()
+    written = dict(site_of(found))
+    assert surveyed == []
+    assert {n: d for n, d in written.items() if n.startswith("wiring/")} == {n: d for n, d in files.items() if n.startswith("wiring/")}
+
+
+def test_a_circuit_that_no_rule_solved_is_solved_for_the_site(demo):
+    base, _, drawn = demo
+    graph = build_graph(base)
+    assert Asked(base, graph).already_held() == {}
+    alone = open_site(base, graph).drawn(drawn[0].node)
+    assert alone and alone.shown and alone.shown.pictures == drawn[0].shown.pictures

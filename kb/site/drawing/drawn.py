@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kb.circuit.claims import Held
 from kb.circuit.soundness import joined, too_large
 from kb.model import Base, Node
 from kb.netlist import Change, Circuit, Terminal
@@ -28,14 +29,14 @@ class Fault:
 
 
 class Drawn:
-    """A circuit's drawing and, where it can be solved, its pictures."""
+    """A circuit's drawing and, where it can be solved, its pictures; `held` is its survey, where there is one."""
 
-    def __init__(self, base: Base, node: Node, slug: str) -> None:
+    def __init__(self, base: Base, node: Node, slug: str, held: Held | None = None) -> None:
         self.circuit: Circuit = base.circuits[node.id]
         self.name, self.slug, self.anchor, self.node = node.name, slug, node.anchor, node
         self.drawing: Drawing = draw(self.circuit)
         fit = not too_large(self.circuit) and not any(joined(self.circuit, p) for p in self.circuit.positions.values())
-        solved = Shown(self.circuit) if fit and self.circuit.positions else None
+        solved = Shown(self.circuit, held) if fit and self.circuit.positions else None
         self.shown = solved if solved and not solved.seen[0].state else None
         self.positions = tuple(self.circuit.positions)
         self.faults = (Fault("", "", (), ""), *self._faults(base)) if self.shown else ()

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from kb.circuit.claims import Held
 from kb.circuit.net import GROUND
 from kb.circuit.survey import Seen, Survey
 from kb.circuit.verdicts import Load
@@ -45,12 +46,15 @@ class Picture:
 
 
 class Shown:
-    """A sound circuit's pictures: the healthy one first, then each `Fault of` row."""
+    """A sound circuit's pictures: the healthy one first, then each `Fault of` row.
 
-    def __init__(self, circuit: Circuit) -> None:
+    The survey at the battery's stated volts is taken from `held`; without it, it is made here.
+    """
+
+    def __init__(self, circuit: Circuit, held: Held | None = None) -> None:
         self.circuit = circuit
-        self.survey = Survey(circuit)
-        self.seen: Sequence[Seen] = self.survey.faults()
+        self.survey = held.surveys[0] if held else Survey(circuit)
+        self.seen: Sequence[Seen] = held.seen[0] if held else self.survey.faults()
         self.positions = tuple(circuit.positions)
         self.keys = tuple(_keys(circuit))
         worlds = [World(p, s.changes, (), _blown(s)) for s in self.seen for p in circuit.positions.values()]
