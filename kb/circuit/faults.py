@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from kb.circuit import curves
@@ -14,13 +14,17 @@ from kb.netlist import Change, Part, Position, Terminal
 TOUCH = 1e-3  # ohm where bare metal touches
 COPPER = ("connector", "splice", "ground", "switch", "limit switch", "relay")
 LOW = 0.8  # of a battery's stated volts; common practice, no source
+# The order in which things wrong at once are put in, whatever the order of words: how bad a part is, then what it
+# touches, then what is open.
+_TURNS = {"ohms": 0, "ground": 2, "touches": 2, "open": 3, "contact-open": 3, "unplugged": 3, "blown": 3}
 
 
 @dataclass(slots=True)
 class Draft:
     """A variant while it is put together; later words win, as a fault does over a switch.
 
-    `spare` counts nodes beyond the net's; `worn` are the ohms of contacts that a relay has yet to close.
+    `spare` counts nodes beyond the net's; `worn` are the ohms of contacts that a relay has yet to close; `halves`
+    are wires that touch something: the node in their middle, and the place of their second half in `extra`.
     """
 
     net: Net
@@ -30,6 +34,7 @@ class Draft:
     extra: list[tuple[int, int, Curve]] = field(default_factory=list)
     spare: int = 0
     worn: dict[Key, float] = field(default_factory=dict)
+    halves: dict[int, tuple[int, int]] = field(default_factory=dict)
 
     def variant(self) -> Variant:
         """The finished variant."""
@@ -105,6 +110,11 @@ class Draft:
 
     # Faults.
 
+    def put(self, changes: Iterable[Change]) -> None:
+        """Put several things wrong; the order of words doesn't matter."""
+        for change in sorted(changes, key=lambda c: _TURNS.get(c.how, 1)):
+            self.change(change)
+
     def change(self, change: Change) -> None:
         """Put one thing wrong."""
         if change.how in ("open", "unplugged", "blown"):
@@ -147,8 +157,13 @@ class Draft:
         yield from (place for place, e in self.of(what.part) if node in (e.a, e.b))
 
     def _open(self, what: str | Terminal) -> None:
+        """No way through. A wire that touches something is open behind that place, seen from its first end."""
         for place in self._at(what):
-            self.curves[place] = OPEN
+            if place in self.halves:
+                node, second = self.halves[place]
+                self.extra[second] = (node, self.extra[second][1], OPEN)
+            else:
+                self.curves[place] = OPEN
 
     def _ohms(self, what: str | Terminal, value: float) -> None:
         part = self.net.circuit.parts.get(what.part if isinstance(what, Terminal) else what)
@@ -215,12 +230,15 @@ class Draft:
         return self.net.node(Terminal(part.name, part.pins[0]))
 
     def _middle(self, place: int) -> int:
-        node = self._new_node()
-        a, b = self.ends_of(place)
-        half = curves.line(2 * self.curve(place).slopes[0])
-        self.ends[place], self.curves[place] = (a, node), half
-        self.extra.append((node, b, half))
-        return node
+        """The node in the middle of a wire, which is cut in two halves there."""
+        if place not in self.halves:
+            node = self._new_node()
+            a, b = self.ends_of(place)
+            half = curves.line(2 * self.curve(place).slopes[0])
+            self.halves[place] = (node, len(self.extra))
+            self.ends[place], self.curves[place] = (a, node), half
+            self.extra.append((node, b, half))
+        return self.halves[place][0]
 
     def _cross(self, what: object, other: object) -> None:
         if not isinstance(what, Terminal) or not isinstance(other, Terminal):

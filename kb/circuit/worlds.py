@@ -141,8 +141,7 @@ class Bench:
     def _draft(self, state: _State) -> Draft:
         world = state.world
         draft = Draft(self.net, self.share, dict(self._position(world.position)))
-        for change in world.changes:
-            draft.change(change)
+        draft.put(world.changes)
         for relay in self.relays:
             draft.relay(relay, relay.name in state.pulled)
         for connector in world.unplugged:

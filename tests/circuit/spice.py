@@ -36,6 +36,7 @@ class Deck:
     circuit: Circuit
     branches: dict[str, Branch] = field(default_factory=dict)
     count: int = 0
+    middles: dict[str, str] = field(default_factory=dict)  # of wires that touch something
 
     def new(self) -> str:
         """A node of its own."""
@@ -71,7 +72,11 @@ def deck(
         made.branches[name] = Branch(
             node(circuit, wire.start), node(circuit, wire.end), wire_ohms(wire.mm2, wire.metres)
         )
-    for change in changes:
+    sizes = [c for c in changes if c.how == "ohms"]
+    touching = [c for c in changes if c.how in ("ground", "touches")]
+    opened = [c for c in changes if c.how in ("open", "unplugged", "blown")]
+    others = [c for c in changes if c not in (*sizes, *touching, *opened)]
+    for change in (*sizes, *others, *touching, *opened):
         _change(made, change)
     for name in out:
         made.branches.pop(name, None)
@@ -149,7 +154,8 @@ def _change(made: Deck, change: Change) -> None:
     what = change.what
     if change.how in ("open", "unplugged", "blown"):
         for key in _at(made, what):
-            made.branches.pop(key)
+            middle = made.middles.get(key)  # such a wire is broken behind the place where it touches
+            made.branches.pop(f"half{middle}" if middle else key, None)
     elif change.how == "ohms":
         _ohms(made, what, change.ohms or 0.0)
     elif change.how == "ground":
@@ -195,7 +201,9 @@ def _touching(made: Deck, what: str | Terminal | None) -> str:
     """A terminal's node, or one in the middle of a wire, which is cut in two halves there."""
     if isinstance(what, Terminal):
         return node(made.circuit, what)
-    middle = made.new()
+    if what in made.middles:
+        return made.middles[str(what)]
+    middle = made.middles[str(what)] = made.new()
     if what in made.branches:
         first = made.branches[str(what)]
         made.branches[f"half{middle}"] = Branch(middle, first.b, first.ohms / 2)
