@@ -208,11 +208,11 @@ def a_fault_as_two_in_a_row(d: Claims) -> Iterator[Claim]:
 
 @harmless
 def a_cause_of_no_circuit_more(d: Claims) -> Iterator[Claim]:
-    """By construction: no circuit states a fault of the cause, so none can deny that it explains the symptom."""
+    """By construction: no circuit states a fault of the cause, so none can deny it; tests that name it already speak here."""
     stated = {d.cause_of(fault) for circuit in d.base.circuits.values() for fault in circuit.faults}
     for symptom in d.nodes(Kind.SYMPTOM):
         line, own = d.fact_line(symptom, "Causes"), {c.cause.id for c in d.graph.causes(symptom.id)}
         for cause in sorted(set(d.symptoms_with) - own - stated) if line else ():
-            if d.base.nodes[cause].page == symptom.page:
+            if {t.id for t in d.graph.tests_of(cause)} <= {t.id for t in d.graph.tests(symptom.id)}:
                 edit = d.edit(symptom.page, {line: [f"{d.lines[symptom.page][line - 1]}; {d.ref(cause)} — rare"]})
                 yield Claim(Edit(edit.files, path=symptom.page, line=line))
