@@ -51,11 +51,18 @@ class Curves:
 
 @dataclass(frozen=True)
 class Variant:
-    """Curves of elements that differ from the net's, moved endpoints, and elements that come on top."""
+    """Curves of elements that differ from the net's, moved endpoints, and elements that come on top.
+
+    `stretch` are two factors for each element, those on top last: what a curve draws is multiplied by the
+    first, at a voltage multiplied by the second. The influence of all on the element of `asked` is wanted;
+    of several it is the one with the largest current.
+    """
 
     curves: dict[int, Curve]
     ends: dict[int, tuple[int, int]]
     extra: tuple[tuple[int, int, Curve], ...] = ()
+    stretch: tuple[Floats, Floats] | None = None
+    asked: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -63,7 +70,9 @@ class Solved:
     """Node voltages (variant x node), element voltages and currents (variant x element, extras last).
 
     `island` numbers the connected part that each node lies in; voltages of different islands can't be
-    compared. `settled` is False where no answer was found.
+    compared. `settled` is False where no answer was found. `slopes` are those of the pieces at hand.
+    `about` is the element asked about (-1: none), `lean` how its voltage falls, by element, with the amperes
+    that the element draws on top (the adjoint net's voltages; Director and Rohrer 1969, from memory).
     """
 
     volts: Floats
@@ -71,6 +80,9 @@ class Solved:
     amps: Floats
     island: Ints
     settled: NDArray[np.bool_]
+    slopes: Floats
+    about: Ints
+    lean: Floats
 
 
 def solve(net: Net, variants: Sequence[Variant]) -> Solved:
@@ -78,7 +90,19 @@ def solve(net: Net, variants: Sequence[Variant]) -> Solved:
     table = Curves()
     extra = max((len(v.extra) for v in variants), default=0)
     which, a, b = _arrays(net, variants, table, extra)
-    return _Batch(net.count, which, a, b, table).run()
+    return _Batch(net.count, which, a, b, table, _stretch(variants, which.shape)).run([v.asked for v in variants])
+
+
+def _stretch(variants: Sequence[Variant], shape: tuple[int, ...]) -> tuple[Floats, Floats] | None:
+    """The factors of all variants' curves for amperes and volts; none where no variant has any."""
+    if not any(variant.stretch for variant in variants):
+        return None
+    amps, volts = np.ones(shape), np.ones(shape)
+    for row, variant in enumerate(variants):
+        if variant.stretch:
+            size = len(variant.stretch[0])
+            amps[row, :size], volts[row, :size] = variant.stretch
+    return amps, volts
 
 
 def _arrays(net: Net, variants: Sequence[Variant], table: Curves, extra: int) -> tuple[Ints, Ints, Ints]:
@@ -97,8 +121,16 @@ def _arrays(net: Net, variants: Sequence[Variant], table: Curves, extra: int) ->
 
 
 class _Batch:
-    def __init__(self, nodes: int, which: Ints, a: Ints, b: Ints, table: Curves) -> None:
-        self.nodes, self.which, self.a, self.b = nodes, which, a, b
+    def __init__(
+        self,
+        nodes: int,
+        which: Ints,
+        a: Ints,
+        b: Ints,
+        table: Curves,
+        stretch: tuple[Floats, Floats] | None = None,
+    ) -> None:
+        self.nodes, self.which, self.a, self.b, self.stretch = nodes, which, a, b, stretch
         self.slopes, self.offsets, self.ends, start = table.table()
         self.piece = start[which]
         self.bent = np.flatnonzero(np.array([len(c.ends) > 1 for c in table.curves])[which].any(axis=0))
@@ -106,7 +138,7 @@ class _Batch:
         self.known: dict[bytes, Ints] = {}
 
     @np.errstate(over="ignore", invalid="ignore")  # ohms far out of scale: not settled
-    def run(self) -> Solved:
+    def run(self, asked: Sequence[tuple[int, ...]] = ()) -> Solved:
         volts, island = np.zeros((len(self.rows), self.nodes)), np.zeros((len(self.rows), self.nodes), dtype=np.int64)
         settled = np.zeros(len(self.rows), dtype=bool)
         open_rows = self.rows
@@ -119,12 +151,36 @@ class _Batch:
             open_rows = open_rows[moving]
             if not len(open_rows):
                 break
-        across = self._across(self.rows[:, None], volts)
-        amps = self._take(self.slopes, self.rows) * across + self._take(self.offsets, self.rows)
-        return Solved(volts, across, amps, island, settled)
+        across, slopes = self._across(self.rows[:, None], volts), self._slopes(self.rows)
+        amps = slopes * across + self._offsets(self.rows)
+        about, lean = self._lean(asked, settled, slopes, amps, island)
+        return Solved(volts, across, amps, island, settled, slopes, about, lean)
 
-    def _take(self, table: Floats, rows: Ints) -> Floats:
-        return table[self.which[rows], self.piece[rows]]
+    def _lean(
+        self, asked: Sequence[tuple[int, ...]], settled: NDArray[np.bool_], slopes: Floats, amps: Floats, island: Ints
+    ) -> tuple[Ints, Floats]:
+        """The element asked about in each variant, and the voltages that an ampere sent through it makes."""
+        about = np.full(len(self.rows), -1)
+        for row, places in enumerate(asked):
+            if places and settled[row]:
+                about[row] = max(places, key=lambda place: abs(amps[row, place]))
+        lean, rows = np.zeros((0, 0)), np.flatnonzero(about >= 0)
+        if len(rows):
+            right, first = np.zeros((len(rows), self.nodes)), np.arange(len(rows))
+            np.add.at(right, (first, self.a[rows, about[rows]]), 1.0)
+            np.add.at(right, (first, self.b[rows, about[rows]]), -1.0)
+            volts, lean = np.zeros((len(self.rows), self.nodes)), np.zeros(slopes.shape)
+            volts[rows] = _solved(*self._grounded(self._matrix(rows, slopes[rows], island[rows]), right))
+            lean[rows] = self._across(rows[:, None], volts)
+        return about, lean
+
+    def _slopes(self, rows: Ints) -> Floats:
+        slopes = self.slopes[self.which[rows], self.piece[rows]]
+        return slopes if self.stretch is None else slopes * self.stretch[0][rows] / self.stretch[1][rows]
+
+    def _offsets(self, rows: Ints) -> Floats:
+        offsets = self.offsets[self.which[rows], self.piece[rows]]
+        return offsets if self.stretch is None else offsets * self.stretch[0][rows]
 
     def _across(self, at: Ints, volts: Floats, columns: slice | Ints = slice(None)) -> Floats:
         rows = at[:, 0]
@@ -135,6 +191,8 @@ class _Batch:
         at = rows[:, None]
         across, piece = self._across(at, volts, self.bent), self.piece[at, self.bent]
         ends, place = self.ends[self.which[at, self.bent]], np.arange(self.ends.shape[1])
+        if self.stretch is not None:
+            ends = ends * self.stretch[1][at, self.bent][..., None]
         slack = (_SLACK * (1 + np.abs(across)))[..., None]
         up = ((across[..., None] > ends + slack) & (place >= piece[..., None])).sum(axis=2)
         down = ((across[..., None] < ends - slack) & (place < piece[..., None])).sum(axis=2)
@@ -146,19 +204,29 @@ class _Batch:
         return move
 
     def _linear(self, rows: Ints) -> tuple[Floats, Ints]:
-        g, c = self._take(self.slopes, rows), self._take(self.offsets, rows)
-        a, b, n = self.a[rows], self.b[rows], self.nodes
+        g, c = self._slopes(rows), self._offsets(rows)
+        a, b = self.a[rows], self.b[rows]
         island = self._islands(a, b, g)
+        first = np.arange(len(rows))[:, None] * self.nodes
+        right = _summed([first + a, first + b], [-c, c], len(rows) * self.nodes).reshape(len(rows), self.nodes)
+        return _solved(*self._grounded(self._matrix(rows, g, island), right)), island
+
+    def _matrix(self, rows: Ints, g: Floats, island: Ints) -> Floats:
+        """Each variant's conductances, with one tie in each island: at its first node."""
+        a, b, n = self.a[rows], self.b[rows], self.nodes
         first = np.arange(len(rows))[:, None] * n
         places = [(first + i) * n + j for i, j in ((a, a), (b, b), (a, b), (b, a))]
         matrix = _summed(places, [g, g, -g, -g], len(rows) * n * n).reshape(len(rows), n, n)
-        right = _summed([first + a, first + b], [-c, c], len(rows) * n).reshape(len(rows), n)
-        tied = island == np.arange(n)  # one node of each island, the chassis in its own
-        matrix[:, np.arange(n), np.arange(n)] += tied
+        matrix[:, np.arange(n), np.arange(n)] += island == np.arange(n)
+        return matrix
+
+    @staticmethod
+    def _grounded(matrix: Floats, right: Floats) -> tuple[Floats, Floats]:
+        """The chassis at 0 V."""
         matrix[:, GROUND, :], right[:, GROUND] = 0.0, 0.0
         matrix[:, :, GROUND] = 0.0
         matrix[:, GROUND, GROUND] = 1.0
-        return _solved(matrix, right), island
+        return matrix, right
 
     def _islands(self, a: Ints, b: Ints, g: Floats) -> Ints:
         """Islands of each variant; the same ends and the same open elements are worked out once."""

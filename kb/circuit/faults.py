@@ -9,6 +9,7 @@ from kb.circuit import curves
 from kb.circuit.batch import Variant
 from kb.circuit.curves import OPEN, Curve
 from kb.circuit.net import GROUND, Element, Key, Net, contact_key, output_curve, own_curve
+from kb.circuit.tolerances import Aside
 from kb.netlist import Change, Part, Position, Terminal
 
 TOUCH = 1e-3  # ohm where bare metal touches
@@ -25,6 +26,7 @@ class Draft:
 
     `spare` counts nodes beyond the net's; `worn` are the ohms of contacts that a relay has yet to close; `halves`
     are wires that touch something: the node in their middle, and the place of their second half in `extra`.
+    `stated` are elements whose figure a fault states, `following` outputs that give the battery's volts.
     """
 
     net: Net
@@ -35,10 +37,17 @@ class Draft:
     spare: int = 0
     worn: dict[Key, float] = field(default_factory=dict)
     halves: dict[int, tuple[int, int]] = field(default_factory=dict)
+    stated: set[int] = field(default_factory=set)
+    following: set[int] = field(default_factory=set)
 
     def variant(self) -> Variant:
         """The finished variant."""
         return Variant(self.curves, self.ends, tuple(self.extra))
+
+    def aside(self) -> Aside:
+        """What tolerances don't reach, or reach in another way."""
+        alike = {second: place for place, (_, second) in self.halves.items()}
+        return Aside(frozenset(self.stated), frozenset(self.following), len(self.extra), alike)
 
     def curve(self, place: int) -> Curve:
         """The curve of an element as it stands now."""
@@ -90,7 +99,15 @@ class Draft:
         for name, drive in position.drives.items():
             output = self.net.circuit.parts.get(name)
             if output and drive:
-                self.set((name,), output_curve(self.net.circuit, output, drive, self.share))
+                self._drive(output, drive)
+
+    def _drive(self, output: Part, drive: str) -> None:
+        place = self.net.index[(output.name,)]
+        self.curves[place] = output_curve(self.net.circuit, output, drive, self.share)
+        if drive == "high":
+            self.following.add(place)
+        else:
+            self.following.discard(place)
 
     def relay(self, part: Part, pulled: bool) -> None:
         """Set a relay's contacts."""
@@ -132,11 +149,7 @@ class Draft:
         elif change.how in ("contact-open", "welded") and change.contact and isinstance(change.what, str):
             self._contact(change.what, change.contact, change.how == "welded")
         elif change.how in ("stuck-on", "stuck-off") and isinstance(change.what, str):
-            part = self.net.circuit.parts[change.what]
-            self.set(
-                (part.name,),
-                output_curve(self.net.circuit, part, "high" if change.how == "stuck-on" else "", self.share),
-            )
+            self._drive(self.net.circuit.parts[change.what], "high" if change.how == "stuck-on" else "")
         elif isinstance(change.what, str):
             self._worn({self.net.index[(change.what,)]: self._odd(change.how, self.net.circuit.parts[change.what])})
 
@@ -168,14 +181,19 @@ class Draft:
     def _ohms(self, what: str | Terminal, value: float) -> None:
         part = self.net.circuit.parts.get(what.part if isinstance(what, Terminal) else what)
         if part is None or part.kind in ("connector", "splice", "ground"):
-            self._worn({place: curves.ohms(value) for place in self._at(what)})
+            self._stated({place: curves.ohms(value) for place in self._at(what)})
         elif isinstance(what, Terminal):
             self._in_series(what, value)
         elif part.kind in ("switch", "limit switch", "relay"):
             for _, element in self.of(part.name):
                 self._contact_ohms(element.key, value)
         else:
-            self._worn({place: self._own_ohms(part, place, value) for place in self._at(what)})
+            self._stated({place: self._own_ohms(part, place, value) for place in self._at(what)})
+
+    def _stated(self, new: dict[int, Curve]) -> None:
+        """Curves whose ohms a fault states."""
+        self.stated |= new.keys()
+        self._worn(new)
 
     def _worn(self, new: dict[int, Curve]) -> None:
         """Curves that get worse; what is open already stays so."""
@@ -196,6 +214,7 @@ class Draft:
         place = self.net.index.get(key)
         if place is not None and key[-1] != "coil":
             self.worn[key] = value
+            self.stated.add(place)
             if self.curve(place) != OPEN:
                 self.curves[place] = curves.ohms(value)
 

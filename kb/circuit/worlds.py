@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from kb.circuit import curves
-from kb.circuit.batch import Floats, Ints, Solved, solve
+from kb.circuit.batch import Floats, Ints, Solved, Variant, solve
 from kb.circuit.curves import OPEN, Curve
 from kb.circuit.faults import Draft
 from kb.circuit.net import Net, compile_net
+from kb.circuit.tolerances import Lot, Tolerances
 from kb.netlist import Change, Circuit, Position
 
 _ROUNDS = 12
@@ -22,7 +23,8 @@ _ALIKE = 1 - 1e-9  # fuses so near to the most overloaded one blow together
 @dataclass(frozen=True)
 class World:
     """What is to be solved. `blown` are fuses and outputs that are out already; `probe` is an instrument:
-    two nodes and a curve; `dead` takes all sources out, as for an ohmmeter.
+    two nodes and a curve; `dead` takes all sources out, as for an ohmmeter. `lot` says at which end of its
+    tolerance each value lies; `asked` is the part or wire (empty: the probe) whose leaning on them is wanted.
     """
 
     position: Position
@@ -31,11 +33,22 @@ class World:
     blown: frozenset[str] = frozenset()
     probe: tuple[int, int, Curve] | None = None
     dead: bool = False
+    lot: Lot = b""
+    asked: str | None = None
 
     @property
     def key(self) -> tuple[object, ...]:
         """What tells this world from all others of its circuit."""
-        return (self.position.name, self.changes, self.unplugged, self.blown, self.probe, self.dead)
+        return (
+            self.position.name,
+            self.changes,
+            self.unplugged,
+            self.blown,
+            self.probe,
+            self.dead,
+            self.lot,
+            self.asked,
+        )
 
 
 @dataclass(frozen=True)
@@ -44,6 +57,7 @@ class Answer:
 
     `blown` are the fuses and outputs that went out, `strained` fuses above 1.35 times their rating.
     `state` is `` or what kept it from an answer: `unsettled`, `shorted`; `driving` the elements that are sources.
+    `leaning` is how volts and amperes of what was asked about go with the logarithm of each varied value.
     """
 
     net: Net
@@ -58,6 +72,7 @@ class Answer:
     pulled: frozenset[str]
     state: str
     driving: tuple[int, ...]
+    leaning: tuple[Floats, Floats] | None = None
 
     def current(self, name: str) -> float:
         """The current through a wire or a part's first element, in A; a plug's or switch's is its largest."""
@@ -102,7 +117,8 @@ class Bench:
         self.sources = [self.net.index[(name,)] for name in driving]
         self.fuse_places = [self.net.index[(p.name,)] for p in self.fuses]
         self.fuse_amps = np.array([p.values["amps"].value for p in self.fuses])
-        self.positions: dict[str, Mapping[int, Curve]] = {}
+        self.positions: dict[str, tuple[Mapping[int, Curve], frozenset[int]]] = {}
+        self.tolerances = Tolerances(self.net)
 
     def solve(self, worlds: Sequence[World], known: Known | None = None) -> list[Answer]:
         """Solve worlds, some hundreds at a time, until relays rest and no further fuse blows.
@@ -125,7 +141,7 @@ class Bench:
             if not open_:
                 break
             drafts = [self._draft(states[i]) for i in open_]
-            solved = self._solve(drafts)
+            solved = self._solve(drafts, [states[i].world for i in open_])
             times = (np.abs(solved.amps[:, self.fuse_places]) / self.fuse_amps).tolist()
             for row, i in enumerate(open_):
                 states[i].times = times[row]
@@ -134,13 +150,25 @@ class Bench:
                     answers[i] = self._answer(states[i], drafts[row], solved, row)
         return [answers[i] for i in range(len(states))]
 
-    def _solve(self, drafts: Sequence[Draft]) -> Solved:
+    def _solve(self, drafts: Sequence[Draft], worlds: Sequence[World]) -> Solved:
         spare = max((draft.spare for draft in drafts), default=0)
-        return solve(replace(self.net, count=self.net.count + spare), [draft.variant() for draft in drafts])
+        variants = [self._variant(draft, world) for draft, world in zip(drafts, worlds, strict=True)]
+        return solve(replace(self.net, count=self.net.count + spare), variants)
+
+    def _variant(self, draft: Draft, world: World) -> Variant:
+        variant = draft.variant()
+        if world.lot:
+            variant = replace(variant, stretch=self.tolerances.stretch(world.lot, draft.aside()))
+        if world.asked is not None:
+            variant = replace(variant, asked=self.net.places[world.asked] if world.asked else (len(self.net.elements),))
+        return variant
 
     def _draft(self, state: _State) -> Draft:
         world = state.world
-        draft = Draft(self.net, self.share, dict(self._position(world.position)))
+        placed, following = self._position(world.position)
+        draft = Draft(self.net, self.share, dict(placed), following=set(following))
+        if world.probe:
+            draft.extra.append(world.probe)
         draft.put(world.changes)
         for relay in self.relays:
             draft.relay(relay, relay.name in state.pulled)
@@ -150,16 +178,14 @@ class Bench:
             draft.set((name,), OPEN)
         if world.dead:
             self._dead(draft)
-        if world.probe:
-            draft.extra.insert(0, world.probe)
         return draft
 
-    def _position(self, position: Position) -> Mapping[int, Curve]:
-        """The curves of a position, put together once."""
+    def _position(self, position: Position) -> tuple[Mapping[int, Curve], frozenset[int]]:
+        """The curves of a position and the outputs that it drives high, put together once."""
         if position.name not in self.positions:
             draft = Draft(self.net, self.share)
             draft.position(position)
-            self.positions[position.name] = draft.curves
+            self.positions[position.name] = draft.curves, frozenset(draft.following)
         return self.positions[position.name]
 
     def _dead(self, draft: Draft) -> None:
@@ -199,15 +225,17 @@ class Bench:
         return abs(float(solved.amps[row, self.net.index[(name,)]]))
 
     def _pulls(self, solved: Solved, row: int, name: str, pulled: frozenset[str]) -> bool:
-        values = self.circuit.parts[name].values
-        volts = abs(float(solved.amps[row, self.net.index[(name, "coil")]])) * values["coil"].value  # none when open
+        values, place = self.circuit.parts[name].values, self.net.index[(name, "coil")]
+        closed = solved.slopes[row, place] > 0  # an open coil pulls nothing
+        volts = abs(float(solved.across[row, place])) if closed else 0.0
         return volts >= (values["drops"] if name in pulled else values["pulls"]).value
 
     def _answer(self, state: _State, draft: Draft, solved: Solved, row: int) -> Answer:
         size = len(self.net.elements)
         strained = self._fuses_above(curves.MAY_BLOW, state)
         probe = state.world.probe is not None
-        condition = "unsettled" if state.unsettled else "shorted" if self._shorted(draft, solved, row) else ""
+        shorted = self._shorted(state.world.lot, draft, solved, row)
+        condition = "unsettled" if state.unsettled else "shorted" if shorted else ""
         return Answer(
             self.net,
             solved.volts[row],
@@ -221,14 +249,27 @@ class Bench:
             state.pulled,
             condition,
             self._driving(draft),
+            self._leaning(draft, solved, row),
         )
 
-    def _shorted(self, draft: Draft, solved: Solved, row: int) -> bool:
+    def _leaning(self, draft: Draft, solved: Solved, row: int) -> tuple[Floats, Floats] | None:
+        """By Tellegen: what any element draws more, times the voltage that an ampere through the asked one gives it."""
+        place = int(solved.about[row])
+        if place < 0:
+            return None
+        amps, aside, lean = solved.amps[row], draft.aside(), solved.lean[row]
+        linear = solved.slopes[row] * solved.across[row]
+        volts = -self.tolerances.drawn(lean * amps, lean * linear, aside)
+        alone = np.arange(len(amps)) == place
+        return volts, solved.slopes[row, place] * volts + self.tolerances.drawn(alone * amps, alone * linear, aside)
+
+    def _shorted(self, lot: Lot, draft: Draft, solved: Solved, row: int) -> bool:
         """True where a battery is pulled down, or feeds its other pole over copper without a fuse."""
+        feed = float(self.tolerances.factors(lot)[self.tolerances.feed]) if self.batteries else 1.0
         for battery in self.batteries:
             place = self.net.index[(battery.name,)]
             volts, amps, curve = solved.across[row, place], solved.amps[row, place], draft.curve(place)
-            if amps < 0 and volts * curve.slopes[0] < -curves.SHORTED * curve.offsets[0]:
+            if amps < 0 and volts * curve.slopes[0] < -curves.SHORTED * curve.offsets[0] * feed:
                 return True
             if amps < -curves.SHORT_AMPS and draft.copper(*draft.ends_of(place)):
                 return True
