@@ -14,6 +14,8 @@ from math import lcm
 from kb.graph import Graph, Likely, survivors
 from kb.model import Base, Node
 
+TAKEN_OFF = frozenset("off out removed apart loose back away down".split())
+
 
 @dataclass(frozen=True, slots=True)
 class TestRow:
@@ -43,7 +45,9 @@ class RepairRow:
 
 @dataclass(frozen=True, slots=True)
 class Matrix:
-    """A symptom ready to be planned. `weights` are whole numbers, in the order of the symptom's `Causes`."""
+    """A symptom ready to be planned. `weights` are whole numbers, in the order of the symptom's `Causes`;
+    `strips` are the accesses that take something off the vehicle.
+    """
 
     causes: tuple[str, ...]
     weights: tuple[int, ...]
@@ -51,6 +55,7 @@ class Matrix:
     repairs: tuple[RepairRow, ...]
     access: tuple[int, ...]
     access_ids: tuple[str, ...] = ()
+    strips: int = 0
 
     @property
     def everything(self) -> int:
@@ -89,6 +94,7 @@ class _Builder:
             tuple(self._repair(r) for r in listed),
             tuple(self.seconds),
             tuple(self.access),
+            _mask(i for i, a in enumerate(self.access) if strips(self.base.nodes[a])),
         )
 
     def _with_first(self, tests: list[Node]) -> list[Node]:
@@ -136,6 +142,11 @@ def _mask(numbers: Iterable[int]) -> int:
     for number in numbers:
         mask |= 1 << number
     return mask
+
+
+def strips(access: Node) -> bool:
+    """True for an access in the name of which something is off, out, apart: strip-down, not set-up."""
+    return bool(TAKEN_OFF & set(access.name.lower().replace("-", " ").split()))
 
 
 def seconds_of(base: Base, node: Node) -> int:

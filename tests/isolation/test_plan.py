@@ -11,7 +11,8 @@ from itertools import combinations, permutations
 import pytest
 
 from kb.isolation.matrix import Matrix, RepairRow, TestRow
-from kb.isolation.plan import Plan, Planner, Step, bits
+from kb.isolation.plan import Plan, Planner, Step
+from kb.isolation.states import bits
 
 INSTANCES = 10_000 if os.environ.get("BACKPROBE_ALL") else 250
 
@@ -105,7 +106,7 @@ def test_one_heavy_coin_takes_two_weighings_at_worst(coins: int) -> None:
 
 
 def depth(step: Step | None) -> int:
-    return 0 if step is None else 1 + max(depth(then) for _, _, then in step.leads)
+    return 0 if step is None else 1 + max(depth(lead.then) for lead in step.leads)
 
 
 # The unpruned programme: every act in every state, exact fractions, no bounds, all tests done remembered.
@@ -186,7 +187,7 @@ def costed(planner: Planner, plan: Plan) -> Fraction:
     def walk(step: Step | None) -> Fraction:
         if step is None:
             return Fraction(0)
-        return step.seconds + sum((share * walk(then) for _, share, then in step.leads), Fraction(0))
+        return step.seconds + sum((lead.share * walk(lead.then) for lead in step.leads), Fraction(0))
 
     return walk(plan.first)
 
