@@ -195,13 +195,18 @@ def _history(base: Base, index: Index, source: Source) -> tuple[tuple[Job, ...],
 
 
 def limited(base: Base, index: Index, vehicle: str) -> Base:
-    """The base as it is for one vehicle: its circuits, its history rows, the nodes that apply to it."""
+    """The base as it is for one vehicle, by name: its circuits, its history rows, the nodes that apply to it."""
     chosen = index.find("Vehicle", vehicle)
     if chosen is None:
         names = [n.name for n in base.of_kind(Kind.VEHICLE)]
         near = nearest(vehicle, names)
         told = f"; did you mean {near!r}?" if near else f"; it has {', '.join(names[:8])}" if names else ""
         raise UnknownVehicle(f"the base has no vehicle {vehicle!r}{told}")
+    return on_vehicle(base, chosen)
+
+
+def on_vehicle(base: Base, chosen: str) -> Base:
+    """The base limited to the vehicle with this id."""
     kept = {i: n for i, n in base.nodes.items() if _applies(base, n, chosen)}
     own = {base.targets.get(r) for r in base.nodes[chosen].refs("Circuits")}
     circuits = {i: c for i, c in base.circuits.items() if i in own or _belongs(base, base.nodes[i], chosen)}
