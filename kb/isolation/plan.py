@@ -59,9 +59,12 @@ class Planner:
         self._steps: dict[State, Step | None] = {}
         self._more = budget // 4  # states that may be opened for orders that somebody else chose
 
-    def plan(self, left: int | None = None, paid: int = 0, done: int = 0) -> Plan:
-        """The plan from causes left, accesses paid and tests done on (left out: from the start)."""
-        state, by = self.states.start(self.matrix.everything if left is None else left, paid, done)
+    def plan(self, left: int | None = None, paid: int = 0, done: int = 0, unread: int = 0) -> Plan:
+        """The plan from causes left, accesses paid and tests done on (left out: from the start).
+
+        `unread` are tests that gave no finding and aren't to be done again.
+        """
+        state, _ = self.states.start(self.matrix.everything if left is None else left, paid, done, unread)
         if state is None:
             return Plan(Fraction(0), True, Fraction(0), None)
         spot = self.search.solve(state, self.budget)

@@ -93,13 +93,16 @@ class States:
 
     # States.
 
-    def start(self, left: int, paid: int = 0, done: int = 0) -> tuple[State | None, int]:
-        """The state with these causes left, accesses paid and tests done, and its divisor."""
+    def start(self, left: int, paid: int = 0, done: int = 0, unread: int = 0) -> Lead:
+        """The state with these causes left, accesses paid and tests done, and its divisor.
+
+        `unread` are tests that gave no finding and aren't to be done again.
+        """
         times = [1] * len(self.matrix.causes)
         for test in bits(done):
             times = [n * (k or 1) for n, k in zip(times, self.spreads[test], strict=True)]
         every = (1 << len(self.tests)) - 1
-        return self._state(left, paid, every & ~done, [times[i] for i in bits(left)])
+        return self._state(left, paid, every & ~done & ~unread, [times[i] for i in bits(left)])
 
     def _state(self, left: int, paid: int, undone: int, times: Sequence[int]) -> Lead:
         if not left:
