@@ -173,7 +173,7 @@ def pump(site):
 
 
 def test_the_healthy_circuit_is_drawn_without_script(pump):
-    svg = pump.one("svg", "wiring")
+    svg = pump.one("svg", "spread")
     assert svg.get("role") == "img" and "5 parts and 6 wires" in (svg.get("aria-label") or "")
     live = {g.get("data-wire") for g in pump.all("g", "live", svg)}
     assert live == {f"W{i}" for i in range(1, 7)}
@@ -186,7 +186,7 @@ def test_the_healthy_circuit_is_drawn_without_script(pump):
 
 
 def test_each_wire_says_its_code_and_each_pin_its_name(pump, site):
-    svg = pump.one("svg", "wiring")
+    svg = pump.one("svg", "spread")
     said = [text(t) for t in pump.all("text", within=svg)]
     for word in ("RD", "VT/WH", "BN", "BK", "W1", "W6", "F7", "10 A", "J2", "box", "float", "back", "4", "11", "M1", "a", "b"):
         assert word in said, word

@@ -85,21 +85,22 @@ def box_of(tab: Any, drawn: Drawn) -> Any:
 def test_a_fault_stops_the_current_and_is_told(pump, tab):
     tab.goto((pump / WEIR).as_uri())
     assert tab.evaluate("Backprobe.wiring.taken.size") == 0  # nothing is fetched before it is asked for
-    assert tab.locator(".wire.live").count() == 6
+    assert tab.locator(".spread .wire.live").count() == tab.locator(".slim .wire.live").count() == 6
     tab.locator(".faults summary").click()
     tab.get_by_role("button", name="Motor open").click()
     until(tab, "document.querySelector('.now').textContent.includes('M1 still')")
     assert tab.locator(".now").inner_text().split("\n")[-1] == "With a fault put in: Motor open, M1 open"
-    assert tab.locator(".wire.live").count() == tab.locator(".way.live").count() == 0
-    motor = tab.locator('.part[data-part="M1"]')
-    assert {"wrong", "is-off"} <= set(motor.get_attribute("class").split())
-    assert motor.locator(".state").text_content() == "still"
+    assert tab.locator(".wire.live, .way.live").count() == 0
+    for motor in tab.locator('.part[data-part="M1"]').all():
+        assert {"wrong", "is-off"} <= set(motor.get_attribute("class").split())
+        assert motor.locator(".state").text_content() == "still"
     assert tab.locator("[data-fault][aria-pressed=true]").count() == 1
     tab.get_by_role("button", name="Fuse blown").click()
     until(tab, "document.querySelector('.now').textContent.includes('F7 blown')")
-    assert "is-blown" in tab.locator('.part[data-part="F7"]').get_attribute("class")
-    assert tab.locator('.plate[data-wire="W1"][data-end="1"] text').text_content() == "12.6 V"
-    assert tab.locator('.plate[data-wire="W2"][data-end="1"] text').text_content() == "0.00 V"
+    for svg in (tab.locator(".spread"), tab.locator(".slim")):
+        assert "is-blown" in svg.locator('.part[data-part="F7"]').get_attribute("class")
+        assert svg.locator('.plate[data-wire="W1"][data-end="1"] text').text_content() == "12.6 V"
+        assert svg.locator('.plate[data-wire="W2"][data-end="1"] text').text_content() == "0.00 V"
 
 
 def test_the_healthy_picture_of_the_script_is_the_one_of_the_page(demo, tab):
@@ -108,7 +109,7 @@ def test_the_healthy_picture_of_the_script_is_the_one_of_the_page(demo, tab):
     for one in drawn:
         tab.goto((folder / page_of(one)).as_uri())
         box = box_of(tab, one)
-        picture = "e => [e.querySelector('.wiring').outerHTML, e.querySelector('.now').textContent].join('')"
+        picture = "e => [...e.querySelectorAll('.wiring'), e.querySelector('.now')].map(x => x.outerHTML).join('')"
         before = box.evaluate(picture)
         keys = box.locator("[data-position]")
         if keys.count() > 1:
@@ -173,7 +174,7 @@ def test_an_unfused_short_is_told_as_a_warning(browser, tab, tmp_path):
     assert "don't measure there" in tab.locator(".now").inner_text()
     assert tab.locator(".wire.live").count() == 0
     assert tab.locator(".plate:not([display])").count() == 0
-    assert tab.locator(".way.wrong").get_attribute("data-wire") == "W1"
+    assert tab.locator(".way.wrong").evaluate_all("ways => ways.map(way => way.dataset.wire)") == ["W1", "W1"]
 
 
 def test_a_missing_file_is_told(pump, tab, tmp_path):
@@ -201,7 +202,7 @@ def test_keys_work_from_the_keyboard_and_the_words_are_a_live_region(pump, tab):
     assert "5 parts and 6 wires" in tab.get_by_role("img", name="Wiring of Weir pumping").get_attribute("aria-label")
 
 
-BEAD = "getComputedStyle(document.querySelector('.wire.live .bead')).animationName"
+BEAD = "getComputedStyle(document.querySelector('.spread .wire.live .bead')).animationName"
 
 
 def test_beads_run_only_where_motion_is_wanted_and_arrows_always_tell(pump, browser):
@@ -210,7 +211,7 @@ def test_beads_run_only_where_motion_is_wanted_and_arrows_always_tell(pump, brow
         page = context.new_page()
         page.goto((pump / WEIR).as_uri())
         assert page.evaluate(BEAD) == name
-        shown = page.locator(".way.live").evaluate_all(
+        shown = page.locator(".spread .way.live").evaluate_all(
             "ways => ways.map(w => [...w.querySelectorAll('.fore, .aft')].filter(a => getComputedStyle(a).display !== 'none').length)"
         )
         assert len(shown) == 6 and min(shown) >= 1
@@ -221,14 +222,15 @@ def test_without_script_the_drawing_and_the_tables_stand(pump, browser):
     context = browser.new_context(java_script_enabled=False, viewport={"width": 360, "height": 740})
     page = context.new_page()
     page.goto((pump / WEIR).as_uri())
-    assert page.locator(".wiring").is_visible() and page.locator(".wire.live").count() == 6
+    assert page.locator(".slim").is_visible() and page.locator(".spread").is_hidden()
+    assert page.locator(".slim .wire.live").count() == 6
     assert page.locator("[data-fault]").first.is_hidden() and page.locator(".does").is_visible()
     page.locator(".expected summary").click()
     assert page.locator(".expected table").is_visible()
     context.close()
 
 
-TEXTS = """() => [...document.querySelectorAll('.wiring')].flatMap((svg, s) => {
+TEXTS = """() => [...document.querySelectorAll('.wiring')].filter(svg => svg.getClientRects().length).flatMap((svg, s) => {
   const shown = e => { for (; e && e !== svg; e = e.parentNode) if (getComputedStyle(e).display === 'none') return false; return true; };
   return [...svg.querySelectorAll('text')].filter(t => t.textContent && shown(t)).map(t => {
     const b = t.getBBox();
@@ -264,17 +266,57 @@ def test_letters_are_13_px_or_more_and_no_word_covers_another(demo, browser, wid
     assert count > 300
 
 
-def test_a_small_circuit_needs_no_panning_on_a_phone(browser, demo):
-    """Its drawing is as wide as 4 columns."""
+@pytest.mark.parametrize("width", [320, 360, 699, 700, 820, 900, 1100, 1300, 1400])
+def test_a_drawing_needs_no_panning_and_is_the_wide_one_where_that_has_room(browser, demo, width):
+    """No page is wider than 1192 px: a drawing that is, pans on the widest screens."""
     folder, drawn = demo
-    narrow = [one for one in drawn if one.drawing.width <= 340]
-    assert narrow
-    context = browser.new_context(viewport={"width": 360, "height": 740})
+    context = browser.new_context(viewport={"width": width, "height": 740})
     page = context.new_page()
-    for one in narrow:
+    for one in drawn:
         page.goto((folder / page_of(one)).as_uri())
         sketch = box_of(page, one).locator(".sketch")
-        assert sketch.evaluate("e => e.scrollWidth <= e.clientWidth"), one.name
+        assert sketch.evaluate("e => e.scrollWidth <= e.clientWidth") or width == 1400 and one.drawing.width > 1192, one.name
+        shown = sketch.locator(".wiring").evaluate_all("all => all.filter(s => s.getClientRects().length).map(s => s.classList[1])")
+        assert shown == (["slim"] if width < one.room else ["spread"]), one.name
+    context.close()
+
+
+def test_a_fault_shows_in_the_narrow_drawing_on_a_phone(browser, demo):
+    """Each current, state, voltage and contact as in the wide one, for every fault of a circuit."""
+    folder, drawn = demo
+    one = max(drawn, key=lambda d: len(d.circuit.wires))
+    context = browser.new_context(viewport={"width": 360, "height": 740}, reduced_motion="reduce")
+    page = context.new_page()
+    page.goto((folder / page_of(one)).as_uri())
+    box = box_of(page, one)
+    seen = set()
+    for fault in range(0, len(one.faults), 3):
+        box.locator(f'[data-fault="{fault}"]').evaluate("key => key.click()")
+        until(page, "n => Backprobe.wiring.taken.has(n)", arg=one.slug)
+        page.wait_for_timeout(30)
+        wide, narrow = (box.evaluate(SHOWN, cls) for cls in (".spread", ".slim"))
+        assert wide == narrow and wide
+        seen.add(str(wide))
+    assert len(seen) > 5
+    context.close()
+
+
+SHOWN = """(box, cls) => {
+  const all = (what, said) => [...box.querySelectorAll(`${cls} ${what}`)].map(said).sort();
+  const on = e => [...e.classList].sort().join(" ");
+  return [...all(".wire, .way", e => e.dataset.wire + on(e)), ...all(".part:not(.battery)", e => `${e.dataset.part} ${on(e)} ${e.querySelector(".state").textContent}`),
+    ...all(".joint:not(.pass)", e => e.dataset.key + on(e)), ...all(".disc", e => e.dataset.pin + on(e)),
+    ...all(".plate text", e => `${e.parentNode.dataset.wire} ${e.parentNode.dataset.end} ${e.textContent}`)];
+}"""
+
+
+def test_a_print_shows_the_wide_drawing(browser, demo):
+    folder, drawn = demo
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto((folder / page_of(drawn[-1])).as_uri())
+    page.emulate_media(media="print")
+    assert box_of(page, drawn[-1]).locator(".spread").is_visible() and box_of(page, drawn[-1]).locator(".slim").is_hidden()
     context.close()
 
 

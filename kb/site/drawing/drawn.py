@@ -9,10 +9,13 @@ from kb.circuit.soundness import joined, too_large
 from kb.model import Base, Node
 from kb.netlist import Change, Circuit, Terminal
 from kb.site.drawing.layout import draw
+from kb.site.drawing.narrow import WIDTH, draw_narrow
 from kb.site.drawing.shapes import Drawing, WireDrawing
 from kb.site.drawing.shown import Picture, Shown, level, told, volts
 
 BESIDE = 840  # px
+STEPS = (700, 900, 1100, 1300, 1400)  # px of a screen from which on a drawing has room
+MARGIN = 64  # px that a screen is wider than a drawing on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +38,7 @@ class Drawn:
         self.circuit: Circuit = base.circuits[node.id]
         self.name, self.slug, self.anchor, self.node = node.name, slug, node.anchor, node
         self.drawing: Drawing = draw(self.circuit)
+        self.narrow: Drawing | None = draw_narrow(self.circuit) if self.drawing.width > WIDTH else None
         fit = not too_large(self.circuit) and not any(joined(self.circuit, p) for p in self.circuit.positions.values())
         solved = Shown(self.circuit, held) if fit and self.circuit.positions else None
         self.shown = solved if solved and not solved.seen[0].state else None
@@ -64,6 +68,16 @@ class Drawn:
     def beside(self) -> bool:
         """True for a drawing that leaves room for its keys at its side on a wide screen."""
         return self.drawing.width <= BESIDE
+
+    @property
+    def room(self) -> int:
+        """The step in px from which on a screen has room for the drawing; less wide ones show the narrow one."""
+        return next((step for step in STEPS if self.drawing.width + MARGIN <= step), STEPS[-1])
+
+    @property
+    def broken(self) -> bool:
+        """True where wires of the narrow drawing are broken."""
+        return self.narrow is not None and any(wire.broken for wire in self.narrow.wires)
 
     @property
     def silent(self) -> str:

@@ -32,16 +32,23 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """Where an arrowhead may stand; `down`: so it points when current runs from the wire's start."""
+    """Where an arrowhead may stand; `down`: so it points when current runs from the wire's start.
+
+    On a level stretch it is `down` that points to the right.
+    """
 
     x: float
     y: float
     down: bool
+    level: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class WireDrawing:
-    """A wire's way, its labels, and the plates for the voltages of its start and its end."""
+    """A wire's way, its labels, and the plates for the voltages of its start and its end.
+
+    A broken wire's way is two stubs: its points in pairs, and in `broken` where each stub ends.
+    """
 
     name: str
     path: str
@@ -50,6 +57,7 @@ class WireDrawing:
     labels: tuple[Label, ...]
     arrows: tuple[Arrow, ...]
     plates: tuple[tuple[float, float], tuple[float, float]]
+    broken: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +107,9 @@ class Drawing:
     labels: tuple[Label, ...]
     wires: tuple[WireDrawing, ...]
     parts: tuple[PartDrawing, ...]
+    plate: float = 68  # the width of a voltage's plate
+    arrow: tuple[float, float] = (8, 15)  # half the width and the height of an arrowhead
+    live: float = 13  # px of a wire that carries current, with its outline
 
 
 def x_of(column: float) -> float:
