@@ -31,7 +31,9 @@ def cleared_where_its_fault_never_reads_so(d: Claims) -> Iterator[Claim]:
         for line, row_ in d.cells_of(test):
             known = [t for t in d.of_test(test) if t.cause]
             taken = set(d.named(row_["Clears"] + row_.get("Proves", ""), test))
-            for cause in sorted({t.cause for t in known} - taken) if row_["Reading"] and "[" in row_.get("Next", "") else ():
+            for cause in (
+                sorted({t.cause for t in known} - taken) if row_["Reading"] and "[" in row_.get("Next", "") else ()
+            ):
                 never = not any(t.within(row_["Reading"]) for t in known if t.cause == cause)
                 if never and d.symptoms_with[cause] <= about and _another_left(d, test.id, line, cause):
                     clears = "; ".join(filter(None, (row_["Clears"], d.ref(cause))))
@@ -56,7 +58,12 @@ def cleared_and_never_measured_here(d: Claims) -> Iterator[Claim]:
         for line, row_ in d.cells_of(test):
             taken = set(d.named(row_["Clears"] + row_.get("Proves", ""), test))
             for cause, symptoms in sorted(d.symptoms_with.items()):
-                if cause not in measured | taken and symptoms <= about and "[" in row_.get("Next", "") and _another_left(d, test.id, line, cause):
+                if (
+                    cause not in measured | taken
+                    and symptoms <= about
+                    and "[" in row_.get("Next", "")
+                    and _another_left(d, test.id, line, cause)
+                ):
                     clears = "; ".join(filter(None, (row_["Clears"], d.ref(cause))))
                     yield Claim(d.with_cell(test, line, Clears=clears))
 

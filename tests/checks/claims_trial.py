@@ -126,7 +126,12 @@ class Claims(Demo):
         """The causes that a cell of a test names."""
         refs = [ref for finding in test.findings for ref in (*finding.clears, *finding.proves)]
         labels = re.findall(r"\[([^\]]+)\]", cell)
-        return [i for label in labels for i in [next((self.base.targets.get(r) for r in refs if r.label == label), None)] if i]
+        return [
+            i
+            for label in labels
+            for i in [next((self.base.targets.get(r) for r in refs if r.label == label), None)]
+            if i
+        ]
 
     @cached_property
     def symptoms_with(self) -> Mapping[str, frozenset[str]]:
@@ -139,7 +144,11 @@ class Claims(Demo):
 
     def shows(self, circuit: Circuit, seen: tuple[Seen, ...], symptom: str) -> bool | None:
         """True where a fault shows, at all voltages, as a row of a symptom says; None where no row says it."""
-        texts = [self.shows_as(circuit, r.span.line) for r in circuit.symptoms if r.symptom and self.base.targets.get(r.symptom) == symptom]
+        texts = [
+            self.shows_as(circuit, r.span.line)
+            for r in circuit.symptoms
+            if r.symptom and self.base.targets.get(r.symptom) == symptom
+        ]
         return all(any(shown(text, s) for text in texts) for s in seen) if texts else None
 
     def shows_as(self, circuit: Circuit, line: int) -> str:

@@ -58,7 +58,12 @@ def no_longer_among_the_proved(d: Claims) -> Iterator[Claim]:
                 related = any(d.symptoms_with[cause] & d.symptoms_with[other] for other in proved if other != cause)
                 if meets and related:
                     left = [ref for ref in re.findall(r"\[[^\]]+\]", row_["Proves"]) if d.named(ref, test) != [cause]]
-                    yield at(d.with_cell(test, line, Proves="; ".join(left)), "false-claim", line, words=d.base.nodes[cause].name)
+                    yield at(
+                        d.with_cell(test, line, Proves="; ".join(left)),
+                        "false-claim",
+                        line,
+                        words=d.base.nodes[cause].name,
+                    )
 
 
 @wrong
@@ -206,12 +211,17 @@ def a_symptom_shows_as_something_else(d: Claims) -> Iterator[Claim]:
     for circuit, _, cause, seen in stated(d):
         for symptom_row in circuit.symptoms:
             symptom = d.base.target(symptom_row.symptom) if symptom_row.symptom else None
-            alone = symptom and sum(bool(r.symptom) and d.base.targets.get(r.symptom) == symptom.id for r in circuit.symptoms) == 1
+            alone = (
+                symptom
+                and sum(bool(r.symptom) and d.base.targets.get(r.symptom) == symptom.id for r in circuit.symptoms) == 1
+            )
             if symptom and alone and symptom.id in d.symptoms_with.get(cause, ()):
                 yield from _told_wrongly(d, circuit, symptom_row, symptom, seen)
 
 
-def _told_wrongly(d: Claims, circuit: Circuit, symptom_row: SymptomRow, symptom: Node, seen: tuple[Seen, ...]) -> Iterator[Claim]:
+def _told_wrongly(
+    d: Claims, circuit: Circuit, symptom_row: SymptomRow, symptom: Node, seen: tuple[Seen, ...]
+) -> Iterator[Claim]:
     page, line = d.base.nodes[circuit.node].page, symptom_row.span.line
     text = d.shows_as(circuit, line)
     for load, word in re.findall(r"(\w+) (\w+)(?=[,;]|$)", text):

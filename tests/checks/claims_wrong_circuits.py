@@ -117,11 +117,15 @@ def two_wires_on_each_others_pins(d: Claims) -> Iterator[Claim]:
         page = d.base.nodes[circuit.node].page
         wires = list(circuit.wires.values())
         for one in (w for w in wires if w.end.pin == "tilt"):
-            for two in (w for w in wires if w.end.pin == "swing" and (w.end.part, w.end.side) == (one.end.part, one.end.side)):
+            for two in (
+                w for w in wires if w.end.pin == "swing" and (w.end.part, w.end.side) == (one.end.part, one.end.side)
+            ):
                 far = "far " in one.bundle or one.end.part in ("J3", "J4", "J6")
                 lines = [line for load in (("M5", "M6") if far else ("M1", "M2")) for line in _lines_of(circuit, load)]
                 if one.span and two.span and lines:
-                    yield at(d.edit(page, _ends_swapped(d, page, one.span.line, two.span.line)), "circuit-fault", *lines)
+                    yield at(
+                        d.edit(page, _ends_swapped(d, page, one.span.line, two.span.line)), "circuit-fault", *lines
+                    )
 
 
 def _ends_swapped(d: Claims, page: str, one: int, two: int) -> dict[int, list[str]]:
@@ -178,7 +182,9 @@ def a_wire_left_out(d: Claims) -> Iterator[Claim]:
         used = [(end.part, end.pin) for w in circuit.wires.values() for end in (w.start, w.end)]
         for wire in circuit.wires.values():
             lonely = [circuit.parts[e.part].span for e in (wire.start, wire.end) if used.count((e.part, e.pin)) == 1]
-            named = any(re.search(rf"\b{wire.name}\b", r.words) for r in circuit.faults) or wire.name in [r.red for r in circuit.readings]
+            named = any(re.search(rf"\b{wire.name}\b", r.words) for r in circuit.faults) or wire.name in [
+                r.red for r in circuit.readings
+            ]
             if lonely and wire.span and not named:
                 yield at(d.edit(page, {wire.span.line: []}), "circuit-fault", *(span.line for span in lonely if span))
 
@@ -192,7 +198,9 @@ def leads_of_a_voltmeter_swapped(d: Claims) -> Iterator[Claim]:
     for test in d.read_tests():
         rows = d.cells_of(test)
         for place in {id(t.place): t for t in d.of_test(test)}.values():
-            if place.place.instrument == "voltmeter" and any(_turned(d, test, rows, t) for t in d.of_test(test) if t.place is place.place):
+            if place.place.instrument == "voltmeter" and any(
+                _turned(d, test, rows, t) for t in d.of_test(test) if t.place is place.place
+            ):
                 page, line = d.base.nodes[place.circuit.node].page, place.place.span.line
                 parts = cells(d.lines[page][line - 1])
                 edit = d.edit(page, {line: [row([*parts[:-2], parts[-1], parts[-2]])]})

@@ -53,7 +53,9 @@ def test_wrong_claims_are_told(claims: Claims) -> None:
         told = claims.problems_of(seed.claim.edit)
         if not any(seed.claim.met_by(problem) for problem in told):
             where = f"{seed.claim.edit.path}:{sorted(seed.claim.lines)}"
-            missed.append(f"{seed.shape}: {sorted(seed.claim.rules)} at {where}; told: {[f'{p.rule} {p.span.path}:{p.span.line}' for p in told]}")
+            missed.append(
+                f"{seed.shape}: {sorted(seed.claim.rules)} at {where}; told: {[f'{p.rule} {p.span.path}:{p.span.line}' for p in told]}"
+            )
     print(f"\nwrong claims told: {len(seeds) - len(missed)}/{len(seeds)}")
     assert not missed, "\n".join(missed)
 
@@ -79,7 +81,11 @@ def test_shapes_reach_far(claims: Claims) -> None:
     assert {claims.base.nodes[name].page for name in claims.base.circuits} <= set(pages)
 
 
-VOLTS, OPEN, CLAMP = Reading(6.0, "V", None, supply=12.0), Reading(None, "ohm", "OL"), Reading(-0.18, "A", None, supply=12.0)
+VOLTS, OPEN, CLAMP = (
+    Reading(6.0, "V", None, supply=12.0),
+    Reading(None, "ohm", "OL"),
+    Reading(-0.18, "A", None, supply=12.0),
+)
 FLOATING, TURNING = Reading(0.0, "V", None, defined=False, supply=12.0), Reading(None, "", "moves", "up")
 
 

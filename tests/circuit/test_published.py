@@ -63,21 +63,69 @@ def test_series_and_parallel():
 
 
 def test_two_loops():
-    """F: OpenStax 10.3, two loops: 0.20, 0.30, 0.50 A. The network itself from memory.
+    """F: OpenStax, University Physics 2, 10.3, second example: I1, I2, I3 = 0.20, 0.30, 0.50 A.
 
-    Branches from e to c: 0.5 V behind 3 ohm, 2.3 V behind 8 ohm; from c to e: 1 ohm with 0.6 V that helps.
-    By hand: 3 I1 - 8 I2 = 0.5 - 2.3, 8 I2 + I3 = 0.6 + 2.3, I3 = I1 + I2.
+    F: the network, by the figure's description and the equations below it (module m58455 of the book's source): 0.5 V
+    with R1 + R4 = 1 + 2 ohm; 2.3 V with R2 + R5 + R6 = 5 + 1 + 2 ohm; both currents go on through 0.6 V, which helps,
+    and R3 = 1 ohm. The figure's words give R1 as 3 ohm; its equation (3 ohm for R1 + R4) and its power (0.04 W) give 1.
     """
     parts = f"""
         B1 | battery | + - | 0.5 V, {IDEAL}
         B2 | battery | + - | 0.6 V, {IDEAL}
         B3 | battery | + - | 2.3 V, {IDEAL}
-        R1 | resistor | a b | 3 ohm
-        R2 | resistor | a b | 8 ohm
+        R1 | resistor | a b | 1 ohm
+        R2 | resistor | a b | 5 ohm
         R3 | resistor | a b | 1 ohm
+        R4 | resistor | a b | 2 ohm
+        R5 | resistor | a b | 1 ohm
+        R6 | resistor | a b | 2 ohm
     """
-    answer = solved(parts, "B1.+ R1.a", "B3.+ R2.a", "R1.b R2.b", "R2.b R3.a", "R3.b B2.-", "B2.+ B1.-", "B3.- B1.-")
+    answer = solved(parts, "B1.+ R4.a", "R4.b R1.a", "B3.+ R5.a", "R5.b R2.a", "R2.b R6.a", "R1.b R6.b", "R6.b R3.a",
+                    "R3.b B2.-", "B2.+ B1.-", "B3.- B1.-")  # fmt: skip
     assert [answer.current(r) for r in ("R1", "R2", "R3")] == pytest.approx([0.20, 0.30, 0.50], rel=1e-4)
+    watts = {r: round(answer.current(r) * answer.voltage(r), 2) for r in ("R1", "R2", "R3", "R4", "R5", "R6")}
+    assert watts == {
+        "R1": 0.04,
+        "R2": 0.45,
+        "R3": 0.25,
+        "R4": 0.08,
+        "R5": 0.09,
+        "R6": 0.18,
+    }  # F: the same; 1.09 W in all
+    given = [round(-answer.current(b) * answer.voltage(b), 2) for b in ("B1", "B3", "B2")]
+    assert given == [0.10, 0.69, 0.30]  # F: the same
+
+
+def test_two_loops_with_a_current_against_its_arrow():
+    """F: OpenStax 10.3, the worked text: (R1 + R2) I1 - R2 I3 = 24 V with 6 and 3 ohm, 3 I1 + 7 I3 = -5 V: 3, 5, -2 A; 130 W.
+
+    By its equations R1 = R2 = 3 ohm, R3 + R4 = 7 ohm (here 5 + 2), V1 = 24 V, and V1 - V2 = -5 V, so V2 = 29 V (58 W at 2 A).
+    """
+    parts = f"""
+        B1 | battery | + - | 24 V, {IDEAL}
+        B2 | battery | + - | 29 V, {IDEAL}
+        R1 | resistor | a b | 3 ohm
+        R2 | resistor | a b | 3 ohm
+        R3 | resistor | a b | 5 ohm
+        R4 | resistor | a b | 2 ohm
+    """
+    answer = solved(parts, "B1.+ R1.a", "R1.b R2.a", "R1.b R3.a", "R3.b R4.a", "R4.b B2.+", "R2.b B1.-", "B2.- B1.-")
+    assert [answer.current(r) for r in ("R1", "R2", "R3")] == pytest.approx([3.0, 5.0, -2.0], rel=1e-4)
+    assert -answer.current("B2") * answer.voltage("B2") == pytest.approx(58, rel=1e-4)
+
+
+def test_two_sources_against_each_other():
+    """F: OpenStax 10.3, third example: 24 V against 12 V over 10 + 30 + 20 ohm: 0.20 A, 2.40 W into the 12 V source."""
+    parts = f"""
+        B1 | battery | + - | 12 V, {IDEAL}
+        B2 | battery | + - | 24 V, {IDEAL}
+        R1 | resistor | a b | 10 ohm
+        R2 | resistor | a b | 30 ohm
+        R3 | resistor | a b | 20 ohm
+    """
+    answer = solved(parts, "B2.+ R3.a", "R3.b R1.a", "R1.b B1.+", "B1.- R2.a", "R2.b B2.-")
+    assert answer.current("R1") == pytest.approx(0.20, rel=1e-4)
+    assert answer.current("B1") * answer.voltage("B1") == pytest.approx(2.40, rel=1e-4)
 
 
 def test_combination():
