@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import posixpath
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
 import networkx as nx
 
-from kb.model import Base, Finding, Moment, Node
+from kb.isolation.weights import counted, jobs_by_symptom, source
+from kb.model import Base, Finding, Job, Moment, Node, Value
 from kb.phrases import phrase_pattern
 from kb.reference import PROCEDURES, Kind, Ref
 
@@ -20,13 +21,17 @@ INSIDE_LESSONS = frozenset((Kind.QUESTION, Kind.EXERCISE))
 
 @dataclass(frozen=True, slots=True)
 class Likely:
-    """A cause of a symptom. `weight` = the writer's (6, 3, 1 or a count) plus `jobs`, the history's."""
+    """A cause of a symptom. `weight` = the writer's (6, 3, 1 or a count) plus `jobs`, the history's.
+
+    `source` says in words where the weight comes from.
+    """
 
     cause: Node
     weight: int
     word: str
     jobs: int
     ref: Ref
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,8 +191,8 @@ class Graph:
 
 def build_graph(base: Base) -> Graph:
     """The graph of a base. Cost: linear in nodes and references."""
-    counts = _job_counts(base)
-    likely = {s.id: tuple(_likely(base, s, counts)) for s in base.of_kind(Kind.SYMPTOM)}
+    jobs = jobs_by_symptom(base)
+    likely = {s.id: tuple(_likely(base, s, jobs)) for s in base.of_kind(Kind.SYMPTOM)}
     naming: dict[str, dict[str, None]] = defaultdict(dict)
     for test in base.of_kind(Kind.TEST):
         for cause in named_causes(base, test):
@@ -216,25 +221,19 @@ def _reversed(links: Mapping[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]
     return {end: tuple(starts) for end, starts in found.items()}
 
 
-def _job_counts(base: Base) -> Mapping[tuple[str | None, str | None], int]:
-    counts: dict[tuple[str | None, str | None], int] = defaultdict(int)
-    for job in base.jobs:
-        counts[job.symptom, job.cause] += 1
-    return counts
-
-
-def _likely(base: Base, symptom: Node, counts: Mapping[tuple[str | None, str | None], int]) -> Iterator[Likely]:
-    seen: set[str] = set()
+def _likely(base: Base, symptom: Node, jobs: Mapping[str, Sequence[Job]]) -> Iterator[Likely]:
+    named: dict[str, Value] = {}
     for value in symptom.values("Causes"):
-        cause = base.target(value.refs[0]) if value.refs else None
-        if cause is None or cause.id in seen:
-            continue
-        seen.add(cause.id)
-        own = next(iter(cause.values("How often")), None)
+        cause = base.targets.get(value.refs[0]) if value.refs else None
+        if cause:
+            named.setdefault(cause, value)
+    found = counted(base, symptom.id, tuple(named), jobs)
+    for id_, value in named.items():
+        own = next(iter(base.nodes[id_].values("How often")), None)
         weight = value.number or (own.number if own else None) or 1
-        jobs = counts.get((symptom.id, cause.id), 0)
         word = value.remark or (own.text if own else "")
-        yield Likely(cause, int(weight) + jobs, word, jobs, value.refs[0])
+        here = found.jobs.get(id_, 0)
+        yield Likely(base.nodes[id_], int(weight) + here, word, here, value.refs[0], source(word, here, found))
 
 
 def named_causes(base: Base, test: Node) -> frozenset[str]:

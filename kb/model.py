@@ -301,7 +301,8 @@ class Base:
 
     `nodes` are in order of page path, then line. `files` are the base's other files.
     `vehicle` is the id of the vehicle it is limited to, if any; `elsewhere` are then other
-    vehicles' circuits and `dropped` the references to nodes that don't apply to it.
+    vehicles' circuits, `jobs_elsewhere` other vehicles' jobs, and `dropped` the references to nodes that
+    don't apply to it.
     """
 
     pages: Mapping[str, Page]
@@ -315,6 +316,7 @@ class Base:
     vehicle: str | None = None
     elsewhere: Mapping[str, Circuit] = field(default_factory=dict)
     dropped: frozenset[Ref] = frozenset()
+    jobs_elsewhere: tuple[Job, ...] = ()
 
     @property
     def root(self) -> Node:

@@ -101,10 +101,11 @@ def test_the_history_adds_to_the_weights_of_its_symptom():
     assert [(c.weight, c.jobs) for c in graph.causes("page.md#symptom-s-two")] == [(4, 1)]
 
 
-def test_only_the_chosen_vehicles_jobs_count():
+def test_a_vehicle_with_too_few_jobs_of_its_own_counts_those_of_all():
     files = {"index.md": INDEX + "- History: h.csv\n", "page.md": HEAD + "\n# Vehicle: V\n", "h.csv": HISTORY}
-    graph = build_graph(read_files({k: v.encode() for k, v in files.items()}, "V"))
-    assert [c.jobs for c in graph.causes("page.md#symptom-s")] == [3, 0, 0, 0]
+    read = read_files({k: v.encode() for k, v in files.items()}, "V")
+    assert [c.jobs for c in build_graph(read).causes("page.md#symptom-s")] == [3, 0, 0, 1]
+    assert (len(read.jobs), len(read.jobs_elsewhere)) == (4, 1)
 
 
 def test_a_cause_named_twice_counts_once():

@@ -223,6 +223,7 @@ def on_vehicle(base: Base, chosen: str) -> Base:
         vehicle=chosen,
         elsewhere=elsewhere,
         dropped=dropped,
+        jobs_elsewhere=tuple(job for job in base.jobs if job.vehicle != chosen),
     )
 
 
