@@ -1,4 +1,4 @@
-"""How fast circuits are solved: variants a second by size, a survey of all own faults, and ngspice in the same run.
+"""How fast circuits are solved: variants a second by size beside ngspice, a survey, and their share of a check.
 
     OPENBLAS_NUM_THREADS=1 python -m tests.bench.circuit
 
@@ -10,15 +10,20 @@ from __future__ import annotations
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
+from kb import checks
 from kb.circuit.own import own_faults
 from kb.circuit.survey import Survey
 from kb.circuit.worlds import Bench, World
+from kb.graph import build_graph
 from kb.netlist import Circuit
+from kb.read.base import read_base
 from tests.circuit import spice
 from tests.circuit.glass import glass
 from tests.circuit.tables import drawn
+from tests.conftest import ROOT
 
 SIZES = (25, 120, 400)
 
@@ -102,6 +107,20 @@ def survey() -> Iterator[str]:
     yield f"survey: {len(faults)} faults, {len(made.circuit.positions)} positions, {len(rows)} readings in {span:.2f} s ({count / span:.0f} a second)"
 
 
+def checked() -> Iterator[str]:
+    """A check of the demonstration base, from its files to its problems, with and without circuits to solve."""
+    whole = seconds(lambda: check(with_circuits=True))
+    without = seconds(lambda: check(with_circuits=False))
+    yield f"check: {whole:.2f} s with circuits, {without:.2f} s without: {whole / without:.1f} times as long"
+
+
+def check(with_circuits: bool) -> None:
+    """Read and check; without circuits their tables are read too, but no rule finds one to solve."""
+    base = read_base(ROOT / "content")
+    kept = base if with_circuits else replace(base, circuits={})
+    checks.run(kept, build_graph(kept))
+
+
 if __name__ == "__main__":
-    for line in (*sizes(), *survey()):
+    for line in (*sizes(), *survey(), *checked()):
         print(line)
