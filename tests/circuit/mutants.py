@@ -27,6 +27,8 @@ SEARCH = frozenset(("_ROUNDS", "_JUMPS", "_ONE_BY_ONE", "_NUMBERS"))
 # Lines, by file, where a change of this kind changes nothing, and why.
 SAME: dict[tuple[str, str, str], str] = {
     ("batch", "matrix[:, :, GROUND] = 0.0", "0.0 becomes 1.0"): "it is multiplied by the chassis's voltage, which is zero",
+    ("batch", "volts, island = np.zeros((len(self.rows), self.nodes)), np.zeros(", "zeros becomes ones"):
+        "the first round writes all of both before anything reads them",
     ("net", "at = [nodes[Terminal(part.name, pin, part.sides[0]", "0 becomes 1"): "what has sides is a plug, which doesn't use these",
     ("own", 'Change("open", Terminal(part.name, part.pins[0]))', "0 becomes 1"): "a coil is open at either end",
     ("worlds", "state.seen = set() if out else state.seen |", "BitOr becomes BitAnd"): "a buzzing relay is told in the last round then",

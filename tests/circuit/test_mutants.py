@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import inspect
 import subprocess
 import sys
 
@@ -23,21 +22,12 @@ def test_every_mutant_is_a_change():
 
 
 def test_what_is_left_out_is_there():
-    """Each line that is said to change nothing stands in the solver, and is one place, so that no others hide behind it."""
+    """Each change that is said to be none stands in the solver, as often as its words name it: no others hide behind it."""
     for file, part, how in mutants.SAME:
         tree = mutants.places(ast.parse(mutants.source_of(file)))
         lines = mutants.source_of(file).splitlines()
         found = [mutants.mutated(file, n)[2] for n, (line, _) in enumerate(tree) if part in lines[line - 1]]
-        assert found.count(how) == 1, (file, part, found)
-
-
-def test_parsing_in_one_thread_alone():
-    """The places are found without another thread, whose parsing could meet this one's: see `mutants.survivors`."""
-    tree = ast.parse(inspect.getsource(mutants))
-    assert not {n.name for t in ast.walk(tree) if isinstance(t, ast.Import | ast.ImportFrom) for n in t.names} & {
-        "threading",
-        "ThreadPoolExecutor",
-    }
+        assert found.count(how) == max(part.count(how.split()[0]), 1), (file, part, found)
 
 
 def test_a_whole_solver_is_not_noticed_and_a_broken_one_is():
