@@ -20,6 +20,8 @@ from kb.netlist import Part, Quantity
 
 BATTERY = (0.94, 1.15)  # of its stated volts
 PART = (0.8, 1.2)  # of a part's stated value
+TOLD = f"battery {BATTERY[0] * 100:.0f} to {BATTERY[1]:.0%} of its stated volts, parts {PART[0] * 100:.0f} to {PART[1]:.0%}"
+_IDLE = 1e-6  # of the steepest slope: below it a value counts as without influence
 Value = tuple[str, ...]
 FEED: Value = ("feed",)
 Lot = bytes  # one byte a value: 0 as stated, 1 at its high end, 2 at its low end
@@ -81,10 +83,11 @@ class Tolerances:
         chosen = np.frombuffer(lot, dtype=np.uint8) if lot else np.zeros(len(self), dtype=np.uint8)
         return np.where(chosen == 1, self.high, np.where(chosen == 2, self.low, 1.0))
 
-    def towards(self, slopes: Floats) -> Lot:
-        """The corner to which something rises that rises with the values as `slopes` say; idle ones as stated."""
-        least = np.abs(slopes).max(initial=0.0) * 1e-9
-        return bytes(np.where(slopes > least, 1, np.where(slopes < -least, 2, 0)).astype(np.uint8))
+    def towards(self, slopes: Floats, lot: Lot = b"") -> Lot:
+        """The corner to which something rises that goes with the values as `slopes` say; idle ones stay as in `lot`."""
+        least = np.abs(slopes).max(initial=0.0) * _IDLE
+        stay = np.frombuffer(lot, dtype=np.uint8) if lot else 0
+        return np.where(slopes > least, 1, np.where(slopes < -least, 2, stay)).astype(np.uint8).tobytes()
 
     def extremes(self) -> tuple[Lot, Lot]:
         """All that lets more current flow, and all that lets less."""

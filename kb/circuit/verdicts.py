@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from kb.circuit import curves
+from kb.circuit.tolerances import Lot
 from kb.circuit.worlds import Answer, Bench, Known, World, live, speed
 from kb.model import Node, ReadingRange
 from kb.netlist import Circuit, Part, ReadingRow, Terminal
@@ -44,26 +45,43 @@ class Reading:
 
 
 class Healthy:
-    """The healthy circuit in all positions: what speed and heat of a load count as whole."""
+    """The healthy circuit in all positions: what speed and heat of a load count as whole.
 
-    def __init__(self, bench: Bench) -> None:
-        positions = list(bench.circuit.positions.values())
-        answers = bench.solve([World(position) for position in positions])
+    With a `lot` the circuit is one with these values. Of `only` one load, how it leans on the values is told too.
+    """
+
+    def __init__(self, bench: Bench, lot: Lot = b"", only: str | None = None, known: Known | None = None) -> None:
+        answers = bench.solve(self.worlds(bench, lot, only), known)
         self.answers = dict(zip(bench.circuit.positions, answers, strict=True))
-        self.bench = bench
+        self.bench, self.lot = bench, lot
+        parts = loads_of(bench.circuit)
         self.measures = {
-            name: {position: _measure(part, answer) for position, answer in self.answers.items()}
-            for name, part in loads_of(bench.circuit).items()
+            name: {position: measure(self.part(parts[name]), answer) for position, answer in self.answers.items()}
+            for name in (parts if only is None else (only,))
         }
+
+    @staticmethod
+    def worlds(bench: Bench, lot: Lot = b"", only: str | None = None) -> list[World]:
+        """The worlds that are solved for it."""
+        return [World(position, lot=lot, asked=only) for position in bench.circuit.positions.values()]
+
+    def part(self, part: Part) -> Part:
+        """A motor with its values in this lot; other loads are judged by what they are rated at."""
+        return self.bench.tolerances.part(part, self.lot) if self.lot and part.kind == "motor" else part
 
     def most(self, part: Part, position: str) -> float:
         """A load's speed or watts in this position; where it rests there, the most in any position."""
+        return self.measures[part.name][self.best(part, position)]
+
+    def best(self, part: Part, position: str) -> str:
+        """The position in which a load does what counts as whole in a position."""
         measures = self.measures[part.name]
-        most = max(measures.values(), default=0.0)
-        return measures[position] if measures[position] > curves.RESTS * most else most
+        best = max(measures, key=lambda name: measures[name])
+        return position if measures[position] > curves.RESTS * measures[best] else best
 
 
-def _measure(part: Part, answer: Answer) -> float:
+def measure(part: Part, answer: Answer) -> float:
+    """A motor's speed (the volts above those at which it starts), another load's watts."""
     volts = answer.voltage(part.name)
     if part.kind == "motor":
         return speed(volts, part.values["ohms"].value, part.values["runs"].value)
@@ -72,6 +90,7 @@ def _measure(part: Part, answer: Answer) -> float:
 
 def load(part: Part, answer: Answer, healthy: Healthy, position: str) -> Load:
     """What a load does in a solved world."""
+    part = healthy.part(part)
     volts, amps = answer.voltage(part.name), answer.current(part.name)
     verdict, direction = _verdict(part, volts, amps, healthy, position)
     return Load(verdict, direction, volts, amps)
@@ -124,7 +143,7 @@ class Reader:
     def world(self, row: ReadingRow, world: World) -> World:
         """The world with the row's position, unplugged connectors and instrument."""
         position = self.circuit.positions[row.position]
-        placed = World(position, world.changes, row.unplugged, world.blown)
+        placed = World(position, world.changes, row.unplugged, world.blown, lot=world.lot)
         if row.instrument in ("clamp", "eye") or not isinstance(row.red, Terminal) or row.black is None:
             return placed
         red, black = self.bench.net.node(row.red), self.bench.net.node(row.black)
@@ -141,16 +160,19 @@ class Reader:
         asked = [self.world(row, world) for row, world in zip(rows, worlds, strict=True)]
         known = {} if known is None else known
         answers = self.bench.solve(asked, known)
-        bare = self.bench.solve([World(w.position, w.changes, w.unplugged, w.blown) for w in asked], known)
+        bare = self.bench.solve([World(w.position, w.changes, w.unplugged, w.blown, lot=w.lot) for w in asked], known)
         return [
-            None if a.state or b.state else self._reading(row, world, a, b)
+            None if a.state or b.state else self.reading(row, world, a, b)
             for row, world, a, b in zip(rows, asked, answers, bare, strict=True)
         ]
 
-    def _reading(self, row: ReadingRow, world: World, answer: Answer, bare: Answer) -> Reading:
+    def reading(
+        self, row: ReadingRow, world: World, answer: Answer, bare: Answer, healthy: Healthy | None = None
+    ) -> Reading:
+        """What the instrument shows; `bare` is the world without it, `healthy` the whole circuit to judge by."""
         supply = self._supply(bare)
         if row.instrument == "eye":
-            return self._eye(str(row.red), answer, world, supply)
+            return self._eye(str(row.red), answer, world, supply, healthy or self.healthy)
         if row.instrument == "clamp":
             return Reading(answer.current(str(row.red)), "A", None, supply=supply)
         if row.instrument == "ohmmeter":
@@ -164,14 +186,14 @@ class Reader:
         battery = next(iter(self.bench.batteries), None)
         return answer.voltage(battery.name) if battery else 0.0
 
-    def _eye(self, name: str, answer: Answer, world: World, supply: float) -> Reading:
+    def _eye(self, name: str, answer: Answer, world: World, supply: float, healthy: Healthy) -> Reading:
         part = self.circuit.parts.get(name)
         if part and part.kind == "fuse":
             out = name in answer.blown or any(c.how == "blown" and c.what == name for c in world.changes)
             return Reading(None, "", "blown" if out else "whole", supply=supply)
         if part is None or part.kind not in LOADS:
             return Reading(None, "", "undefined", supply=supply)
-        seen = load(part, answer, self.healthy, world.position.name)
+        seen = load(part, answer, healthy, world.position.name)
         return Reading(None, "", seen.verdict, seen.direction, supply=supply)
 
     def _lamp(self, instrument: str, answer: Answer) -> str:
@@ -243,10 +265,15 @@ def in_words(reading: Reading | None) -> str:
         return "no defined voltage" if reading.unit == "V" else "nothing: the circuit is live"
     if reading.value is None:
         return f"`{reading.verdict}`" + (f" {reading.direction}" if reading.direction else "")
-    share = f" ({reading.value / reading.supply:.0%} of supply)" if reading.unit == "V" and reading.supply else ""
-    return f"{_figures(reading.value)} {reading.unit}{share}"
+    share = f" ({percent(reading.value / reading.supply)} of supply)" if reading.unit == "V" and reading.supply else ""
+    return f"{figures(reading.value)} {reading.unit}{share}"
 
 
-def _figures(value: float) -> str:
+def percent(share: float) -> str:
+    """A share in whole percent, never less than none by rounding."""
+    return f"{round(share, 2) + 0.0:.0%}"
+
+
+def figures(value: float) -> str:
     """Three significant figures, without an exponent."""
     return f"{value:.3g}" if 1e-3 <= abs(value) < 1000 else f"{value:.0f}" if abs(value) >= 1000 else "0"
