@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from kb.circuit.claims import Held, Unsound, hold
 from kb.circuit.soundness import idle_pins, joined, too_large
 from kb.graph import Graph
+from kb.isolation.ahead import work_out
+from kb.isolation.figures import ORDERS, Hunt
+from kb.isolation.ways import Hunts, Kept
 from kb.model import Base, Node
 from kb.read.names import lost_names
 from kb.reference import Kind
 from kb.source import Span
 
 UNREAD = frozenset(("unknown-name", "ambiguous-name", "wrong-kind", "bad-value", "unknown-point", "lost-text"))
+
+
+def _quiet(done: int, total: int, what: str) -> None:
+    """Tell nobody."""
 
 
 @dataclass(frozen=True)
@@ -23,11 +30,16 @@ class Asked:
     `unread_lines` are the lines on which something couldn't be read, `stray` the facts (page, line, key in
     lower case) that stand where none are read: they are told there, and not as absent too; `lost` the
     places of lost text; `swallowed` is True where lost text holds nodes, as then what hangs together can't
-    be told.
+    be told. `kept` are hunts of an earlier base; plans are worked out in so many `processes`, and `tell` is
+    told how far that has come.
     """
 
     base: Base
     graph: Graph
+    kept: Kept | None = None
+    processes: int = 1
+    tell: Callable[[int, int, str], None] = _quiet
+    hunts: Hunts = field(init=False)
     unread_lines: frozenset[tuple[str, int]] = field(init=False)
     stray: frozenset[tuple[str, int, str]] = field(init=False)
     lost: frozenset[tuple[str, int]] = field(init=False)
@@ -41,6 +53,7 @@ class Asked:
             if p.rule in UNREAD
             for line in range(p.span.line, min(p.span.end_line, p.span.line + 1000) + 1)
         )
+        object.__setattr__(self, "hunts", Hunts(self.base, self.graph, self.kept))
         object.__setattr__(self, "swallowed", any(map(lost_names, self.base.pages.values())))
         object.__setattr__(self, "unread_lines", lines | frozenset(self._unresolved()))
         object.__setattr__(self, "stray", frozenset(self._stray()))
@@ -102,6 +115,15 @@ class Asked:
         """Every circuit of the base that is sound, surveyed."""
         found = (self.held(circuit) for circuit in self.base.circuits)
         return [held for held in found if isinstance(held, Held)]
+
+    def hunt(self, symptom: str) -> Hunt:
+        """A symptom's hunt for the fault, its plan worked out when it is asked for, and kept."""
+        return self.hunts.hunt(symptom)
+
+    def plan(self, symptoms: Iterable[str]) -> None:
+        """Work out the plans and orders of symptoms that are going to be asked for, where that takes long."""
+        hunts = map(self.hunt, symptoms)
+        work_out(hunts, ORDERS, self.processes, lambda done, total: self.tell(done, total, "planning"))
 
     def causes_spoken_of(self, test: Node) -> frozenset[str]:
         """The causes of all symptoms that a test speaks about."""

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import combinations
+from typing import Any
 
 from kb.isolation.matrix import Matrix
 from kb.isolation.plan import Lead, Plan, Planner, Step
 from kb.isolation.search import BUDGET
+
+ORDERS = ("fixed", "in_order", "cheapest_first", "swap")
+ENDS = ("isolated",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +30,12 @@ class Hunt:
     """A symptom's plans and figures, each found when first asked for.
 
     Costs are expected seconds, shares parts of the symptom's weight (0 to 1). `order` is the writer's, by
-    numbers in the matrix.
+    numbers in the matrix. What costs time is found in one turn, whichever of it is asked for first: within a
+    budget, an order that is costed after another may come out otherwise.
     """
 
     def __init__(self, matrix: Matrix, order: Sequence[int] = (), budget: int = BUDGET) -> None:
-        self.matrix, self.order = matrix, tuple(order)
+        self.matrix, self.order, self.budget = matrix, tuple(order), budget
         self._fix = Planner(matrix, budget=budget)
         self._tell = Planner(matrix, isolate=True, budget=budget)
 
@@ -52,12 +57,22 @@ class Hunt:
     @cached_property
     def cheapest_first(self) -> Fraction:
         """Always the test that takes least first, until fixed."""
+        _ = self.in_order
         return self._fix.cheapest_first()
 
     @cached_property
     def swap(self) -> Swap | None:
         """The two tests of the writer's order that, changed round, save most; None where no swap saves anything."""
+        _ = self.cheapest_first
         return None if self.in_order is None else _best_swap(self._fix, self.order, self.in_order)
+
+    def known(self, figures: Sequence[str]) -> bool:
+        """True where these figures (`ORDERS`, `ENDS`) were found before."""
+        return all(name in vars(self) for name in figures)
+
+    def learn(self, found: Mapping[str, Any]) -> None:
+        """Take over figures that were found elsewhere, of a hunt that equals this one: all of `ORDERS` or `ENDS`."""
+        vars(self).update(found)
 
     @cached_property
     def settled_first(self) -> Fraction:
@@ -68,6 +83,15 @@ class Hunt:
     def detected(self) -> Fraction:
         """What some test tells from another cause."""
         return _detected(self.matrix)
+
+    @cached_property
+    def together(self) -> list[tuple[int, ...]]:
+        """The causes (numbers) in groups that no finding splits, whatever is found; single causes too."""
+        groups: dict[tuple[bool, ...], list[int]] = {}
+        for cause in range(len(self.matrix.causes)):
+            rows = tuple(bool(mask >> cause & 1) for test in self.matrix.tests for mask in test.leaves)
+            groups.setdefault(rows, []).append(cause)
+        return [tuple(group) for group in groups.values()]
 
     @cached_property
     def ends(self) -> list[tuple[int, Fraction]]:

@@ -178,10 +178,18 @@ class Planner:
 
     def _next_of(self, state: State, order: Sequence[int]) -> Act | None:
         splitting = self.states.splitting(state[0]) & state[2]
-        wanted = next((t for t in order if splitting >> t & 1), None)
-        while wanted is not None and (missing := self.matrix.tests[wanted].after & state[2]):
+        ready = (self._ready(state, t) for t in order if splitting >> t & 1)
+        return next((self._act(state, t) for t in ready if t is not None), None)
+
+    def _ready(self, state: State, wanted: int) -> int | None:
+        """The test to be done first for a wanted one; None where tests wait for each other in a circle."""
+        passed = 0
+        while missing := self.matrix.tests[wanted].after & state[2]:
+            passed |= 1 << wanted
+            if missing & passed:
+                return None
             wanted = min(t for t in range(len(self.matrix.tests)) if missing >> t & 1)
-        return None if wanted is None else self._act(state, wanted)
+        return wanted
 
     def _cheapest(self, state: State) -> Act | None:
         splitting = self.states.splitting(state[0]) & state[2]
