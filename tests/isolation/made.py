@@ -11,8 +11,8 @@ from kb.isolation.matrix import Matrix, RepairRow, TestRow
 from kb.isolation.plan import Plan, Planner, Step
 from tests.conftest import RUN_ALL
 
-MANY = 10_000 if RUN_ALL else 300
-SOME = 2_000 if RUN_ALL else 60
+MANY = 10_000 if RUN_ALL else 600
+SOME = 2_000 if RUN_ALL else 150
 ENOUGH = 10**6  # states: more than any symptom here has
 
 
@@ -38,11 +38,12 @@ def made(seed: int, causes: int = 6, tests: int = 5) -> Matrix:
     of tests that wait for others; whole units; repairs to be tried; causes that nothing mends.
     """
     dice = random.Random(seed)
-    n, m, opened = dice.randint(1, causes), dice.randint(0, tests), dice.randint(0, 3)
+    n = max(dice.randint(1, causes), dice.randint(1, causes))  # mostly many
+    m, opened = max(dice.randint(0, tests), dice.randint(0, tests)), dice.randint(0, 3)
     inside = [_closed(dice, i) for i in range(opened)]
     rows = [_test(dice, t, n, _needs(dice, inside)) for t in range(m)]
     repairs = [_repair(dice, f"r{i}", 1 << i, _needs(dice, inside)) for i in range(n) if dice.random() < 0.9]
-    for unit in range(dice.choice((0, 0, 1, 2))):
+    for unit in range(dice.choice((0, 0, 0, 1, 2))):
         repairs.append(_repair(dice, f"unit{unit}", dice.randint(1, (1 << n) - 1), _needs(dice, inside)))
     weights = tuple(dice.choice((1, 1, 3, 6, dice.randint(1, 30))) for _ in range(n))
     seconds = tuple(dice.randint(0, 20) for _ in range(opened))
@@ -72,7 +73,7 @@ def _test(dice: random.Random, number: int, n: int, needs: int) -> TestRow:
 
 
 def _repair(dice: random.Random, name: str, mends: int, needs: int) -> RepairRow:
-    return RepairRow(name, dice.randint(0, 30), needs, mends, dice.random() < 0.25)
+    return RepairRow(name, dice.randint(0, 60), needs, mends, dice.random() < 0.2)
 
 
 def union(masks: Iterable[int]) -> int:

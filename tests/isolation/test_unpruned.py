@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from fractions import Fraction
 from itertools import product
 from math import prod
 
@@ -53,6 +54,32 @@ def test_one_planner_asked_for_several_states_gives_what_fresh_ones_give() -> No
         used.in_order(range(len(m.tests)))
         for state in {referee.start(), middle(referee, seed), middle(referee, seed + 1)}:
             assert used.plan(*state) == Planner(m, budget=ENOUGH).plan(*state), seed
+
+
+def ordered(referee: Unpruned, state: State, order: list[int]) -> Fraction:
+    """Weight x seconds of a written order: the next of its tests that splits, else the least there is."""
+    m, (left, paid, done) = referee.matrix, state
+    splitting = [
+        t for t in order if not done >> t & 1 and any(x & left not in (0, left) for x in m.tests[t].leaves)
+    ]
+    if not splitting or any(not left & ~r.mends for r in m.repairs):
+        return referee.value(state)
+    test = splitting[0]
+    while missing := m.tests[test].after & ~done:
+        test = (missing & -missing).bit_length() - 1
+    row = m.tests[test]
+    opens = sum(s for i, s in enumerate(m.access) if (row.needs & ~paid) >> i & 1)
+    below = [(x & left, paid | row.needs, done | 1 << test) for x in row.leaves]
+    return referee.weight(left, done) * (row.seconds + opens) + sum(ordered(referee, s, order) for s in below if s[0])
+
+
+def test_a_written_order_is_followed_and_then_the_plan() -> None:
+    for seed in range(SOME):
+        m = made(seed)
+        order = random.Random(seed).sample(range(len(m.tests)), random.Random(seed).randint(0, len(m.tests)))
+        referee = Unpruned(m)
+        value = ordered(referee, referee.start(), order) / sum(m.weights)
+        assert Planner(m, budget=ENOUGH).in_order(order) == value, seed
 
 
 def parted(m: Matrix) -> Matrix:
