@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 
 from kb.circuit.net import Net, neighbours
 from kb.netlist import Change, Circuit, Part, Terminal
+from kb.read.wrong import LOOSE, SHORTED
 
 Fault = tuple[str, Change]
-SHORT = 0.01  # ohm of a diode or cell that is shorted; from memory
 
 
 def own_faults(net: Net) -> Iterator[tuple[str, tuple[Change, ...]]]:
@@ -35,7 +35,7 @@ def _battery_faults(net: Net, part: Part) -> Iterator[Fault]:
 
 def _fuse_faults(net: Net, part: Part) -> Iterator[Fault]:
     yield f"{part.name} blown", Change("blown", part.name)
-    yield f"{part.name} loose", Change("ohms", part.name, ohms=0.5)
+    yield f"{part.name} loose", Change("ohms", part.name, ohms=LOOSE)
 
 
 def _motor_faults(net: Net, part: Part) -> Iterator[Fault]:
@@ -56,7 +56,7 @@ def _led_faults(net: Net, part: Part) -> Iterator[Fault]:
 
 def _shorting_faults(net: Net, part: Part) -> Iterator[Fault]:
     yield from _opens(net, part)
-    yield f"{part.name} shorted", Change("ohms", part.name, ohms=SHORT)
+    yield f"{part.name} shorted", Change("ohms", part.name, ohms=SHORTED)
 
 
 def _output_faults(net: Net, part: Part) -> Iterator[Fault]:

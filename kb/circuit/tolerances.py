@@ -20,7 +20,8 @@ from kb.netlist import Part, Quantity
 
 BATTERY = (0.94, 1.15)  # of its stated volts
 PART = (0.8, 1.2)  # of a part's stated value
-TOLD = f"battery {BATTERY[0] * 100:.0f} to {BATTERY[1]:.0%} of its stated volts, parts {PART[0] * 100:.0f} to {PART[1]:.0%}"
+_ENDS = [f"{low * 100:.0f} to {high:.0%}" for low, high in (BATTERY, PART)]
+TOLD = f"battery {_ENDS[0]} of its stated volts, parts {_ENDS[1]}"
 _IDLE = 1e-6  # of the steepest slope: below it a value counts as without influence
 Value = tuple[str, ...]
 FEED: Value = ("feed",)

@@ -5,8 +5,12 @@ All values are invented; the colours are the codes of IEC 60757 that the page fo
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from kb.circuit.net import compile_net
+from kb.circuit.own import own_faults
 from kb.netlist import Change, Quantity, Terminal
 from kb.read.parts import PART_KINDS
 from tests.bases import base, told, under
@@ -132,6 +136,86 @@ def test_what_is_wrong(written, change):
     (fault,) = found.faults
     assert (fault.changes, fault.words) == ((change,), written)
     assert read.target(fault.cause).name == "C"
+
+
+KINDS = """
+| Part | Kind | Pins | Values |
+|---|---|---|---|
+| B1 | battery | + - | 12 V |
+| F1 | fuse | in out | 5 A |
+| S1 | switch | x y | |
+| K1 | relay | 85 86 30 87 | 90 ohm, pulls at 8 V, drops at 4 V |
+| J1 | connector | x y | sides body door |
+| M1 | motor | a b | 12 ohm, runs at 0.2 A |
+| H1 | heater | a b | 8 ohm |
+| R1 | resistor | a b | 9 ohm |
+| L1 | lamp | a b | 12 V, 5 W |
+| L2 | led | + - | 2 V, 470 ohm |
+| D1 | diode | + - | |
+| P1 | potentiometer | top wiper bottom | 5 kohm, at 50 % |
+| C1 | cell | + - | 1.3 V, 12 ohm |
+| U1 | output | out | 0.2 ohm, limit 5 A |
+| I1 | input | in | 3 kohm to ground |
+| G1 | ground | p | |
+| P2 | splice | a b | |
+
+| Wire | From | To | Bundle |
+|---|---|---|---|
+| W1 | B1.+ | F1.in | loom |
+| W2 | F1.out | S1.x | loom |
+
+| Position | S1 joins |
+|---|---|
+| on | x-y |
+
+"""
+
+
+@pytest.mark.parametrize(
+    ("written", "change"),
+    [
+        ("B1 low", Change("low", "B1")), ("F1 loose", Change("ohms", "F1", ohms=0.5)), ("S1 x-y 5 ohm", Change("ohms", "S1", contact=("x", "y"), ohms=5)),
+        ("K1 30-87 1 ohm", Change("ohms", "K1", contact=("30", "87"), ohms=1)), ("K1 coil open", Change("open", Terminal("K1", "85"))),
+        ("L2 reversed", Change("reversed", "L2")), ("D1 reversed", Change("reversed", "D1")), ("D1 shorted", Change("ohms", "D1", ohms=0.01)),
+        ("C1 shorted", Change("ohms", "C1", ohms=0.01)), ("U1 stuck on", Change("stuck-on", "U1")), ("U1.out stuck off", Change("stuck-off", "U1")),
+        ("M1 half the ohms", Change("ohms", "M1", ohms=6)), ("H1 double the ohms", Change("ohms", "H1", ohms=16)), ("R1 double the ohms", Change("ohms", "R1", ohms=18)),
+    ],
+)  # fmt: skip
+def test_words_of_faults_that_parts_have_by_themselves(written, change):
+    read, found = circuit(KINDS, f"| Fault of | What is wrong |\n|---|---|\n| [C] | {written} |\n")
+    assert told(read) == []
+    assert found.faults[0].changes == (change,)
+
+
+def test_every_fault_that_a_part_has_by_itself_can_be_written():
+    _, found = circuit(KINDS)
+    own = dict(own_faults(compile_net(found)))
+    read, written = circuit(KINDS, "| Fault of | What is wrong |\n|---|---|\n" + "".join(f"| [C] | {words} |\n" for words in own))
+    assert told(read) == []
+    sided = {words: tuple(_sided(change) for change in changes) for words, changes in own.items()}
+    assert {row.words: row.changes for row in written.faults} == sided
+    assert {"low", "stuck-on", "stuck-off", "reversed", "seized", "blown"} <= {c.how for changes in own.values() for c in changes}
+
+
+def _sided(change: Change) -> Change:
+    """A plug's pin without side is its first side's."""
+    sided = [replace(at, side="body") if isinstance(at, Terminal) and at.part == "J1" else at for at in (change.what, change.other)]
+    return replace(change, what=sided[0], other=sided[1])
+
+
+@pytest.mark.parametrize(
+    ("written", "message"),
+    [
+        ("M1 low", "`M1` can't be low: that is said of a battery"), ("L1 shorted", "`L1` can't be shorted: that is said of a diode or cell"),
+        ("M1 reversed", "`M1` can't be reversed: that is said of a led or diode"), ("B1 stuck on", "`B1` can't be stuck on: that is said of an output"),
+        ("W1 low", "`W1` can't be low: that is said of a battery"), ("J1.x low", "`J1.x` can't be low: that is said of a battery"),
+        ("H1 half the ohms", "`H1` can't be half the ohms: that is said of a motor"), ("M1 coil open", "`M1` is a motor, which has no coil"),
+        ("U1 stuck", "`U1 stuck` says no fault"), ("S1 x-y 5 V", "`S1 x-y 5 V` says no fault"), ("S1 x-y 0 ohm", "`0 ohm` has to be more than zero"),
+    ],
+)  # fmt: skip
+def test_words_that_do_not_fit_a_part(written, message):
+    read, _ = circuit(KINDS, f"| Fault of | What is wrong |\n|---|---|\n| [C] | {written} |\n")
+    assert [(p.rule, p.message) for p in read.problems] == [("bad-value", message)]
 
 
 def test_two_faults_joined():
