@@ -122,8 +122,8 @@ class Asked:
 
     def plan(self, symptoms: Iterable[str]) -> None:
         """Work out the plans and orders of symptoms that are going to be asked for, where that takes long."""
-        hunts = map(self.hunt, symptoms)
-        work_out(hunts, ORDERS, self.processes, lambda done, total: self.tell(done, total, "planning"))
+        jobs = ((self.hunt(symptom), ORDERS) for symptom in symptoms)
+        work_out(jobs, self.processes, lambda done, total: self.tell(done, total, "planning"))
 
     def causes_spoken_of(self, test: Node) -> frozenset[str]:
         """The causes of all symptoms that a test speaks about."""
