@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import posixpath
+from urllib.parse import quote
 
 from kb.model import Node
 
@@ -20,6 +21,11 @@ def node_address(node: Node) -> str:
 def symptom_address(node: Node, anchor: str = "") -> str:
     """The site path of a symptom's own page; `anchor` replaces its anchor (a former name's)."""
     return f"{node.page.removesuffix('.md')}.{anchor or node.anchor}.html"
+
+
+def vehicle_key(vehicle: Node) -> str:
+    """A vehicle's name for scripts and stored choices: no white space in it."""
+    return quote(node_address(vehicle), safe="/#")
 
 
 def relative(address: str, page: str) -> str:

@@ -6,14 +6,14 @@ from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
-from urllib.parse import quote
 
 from kb.circuit.claims import Held
 from kb.graph import Graph
+from kb.isolation.ways import Hunts
 from kb.model import Base, Block, Inline, Message, Node, SignalWord, Table, Value
 from kb.reference import PROCEDURES, Kind
 from kb.site import safety, wiring
-from kb.site.address import node_address, page_address, page_slug
+from kb.site.address import node_address, page_address, page_slug, vehicle_key
 from kb.site.drawing import expected
 from kb.site.drawing.drawn import Drawn
 from kb.site.gather import FindingCard, finding_cards
@@ -55,8 +55,10 @@ def _free(name: str, base: Base) -> str:
 class Site:
     """One base with its graph, circuits and errors, as the templates see it."""
 
-    def __init__(self, base: Base, graph: Graph, marks: Marks, has_rules: bool, held: Mapping[str, Held]) -> None:
-        self.base, self.graph, self.marks, self.has_rules = base, graph, marks, has_rules
+    def __init__(
+        self, base: Base, graph: Graph, marks: Marks, has_rules: bool, held: Mapping[str, Held], hunts: Hunts
+    ) -> None:
+        self.base, self.graph, self.marks, self.has_rules, self.hunts = base, graph, marks, has_rules, hunts
         self.wiring = wiring.Wiring(base)
         self.nav = navigation(base)
         self.vehicles = vehicles(base)
@@ -106,7 +108,7 @@ class Site:
 
     def key(self, vehicle: Node) -> str:
         """A vehicle's name for scripts and stored choices: no white space in it."""
-        return quote(node_address(vehicle), safe="/#")
+        return vehicle_key(vehicle)
 
     def keys(self, nodes: Sequence[Node]) -> str:
         """The keys of vehicles, for an attribute."""

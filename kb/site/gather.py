@@ -1,15 +1,20 @@
-"""What a symptom's own page gathers: its tests with what each finding leaves, its causes, its vehicles."""
+"""What a symptom's own page gathers: its tests with what each finding leaves, its causes, its plan."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from kb.graph import Graph, Likely
+from kb.isolation.figures import Hunt
+from kb.isolation.states import bits
+from kb.isolation.ways import Hunts
 from kb.model import Base, Finding, Node, Value
 from kb.site.loom import Branch, branches
-from kb.site.onward import ByVehicle, Scope, View, by_vehicle, scopes, view
+from kb.site.onward import View, view
 from kb.site.place import unique
+from kb.site.walk import walk_data
 from kb.site.wiring import Where, Wiring
 
 
@@ -21,15 +26,12 @@ class FindingCard:
     number: int
     glyph: str
     next: Node | None
-    views: ByVehicle[View]
+    view: View | None
 
 
 @dataclass(frozen=True, slots=True)
 class TestCard:
-    """A test in its place on the page. `ordered`: the writer's order names it.
-
-    `unread` is the test to go on with where it can't be read.
-    """
+    """A test in its place on the page. `ordered`: the writer's order names it."""
 
     node: Node
     number: int
@@ -37,31 +39,14 @@ class TestCard:
     access: tuple[Node, ...]
     wheres: tuple[Where, ...]
     findings: tuple[FindingCard, ...]
-    unread: ByVehicle[Node | None]
-
-    @property
-    def off(self) -> tuple[str, ...]:
-        """Names of what the test needs off or set up."""
-        return tuple(node.name for node in self.access)
-
 
 @dataclass(frozen=True, slots=True)
 class CauseCard:
-    """A cause as a branch of the loom, with its repairs and the tests of this page that speak of it."""
+    """A cause as a branch of the loom, with its repairs."""
 
     likely: Likely
     branch: Branch
     repairs: tuple[Node, ...]
-    tests: tuple[TestCard, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """The head of the page: how many causes, their weight together, the first test."""
-
-    causes: int
-    weight: int
-    first: TestCard | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,48 +56,85 @@ class Gathering:
     symptom: Node
     function: Node | None
     conditions: tuple[Value, ...]
-    heads: ByVehicle[Head]
     tests: tuple[TestCard, ...]
     causes: tuple[CauseCard, ...]
     repairs: tuple[Node, ...]
     circuits: tuple[tuple[Node, tuple[Node, ...]], ...]
     lessons: tuple[Node, ...]
+    hunt: Hunt
+    off: tuple[str, ...]
+    walk: dict[str, Any]
+
+    @property
+    def weight(self) -> int:
+        """The weight of all causes together."""
+        return sum(card.likely.weight for card in self.causes)
+
+    @property
+    def first(self) -> TestCard | None:
+        """The test that the plan begins with; None where it begins with a repair, or there is no plan."""
+        step = self.hunt.fixed.first
+        if step is None or step.kind == "repair":
+            return None
+        wanted = self.hunt.matrix.tests[step.number].id
+        return next((card for card in self.tests if card.node.id == wanted), None)
+
+    @property
+    def first_repair(self) -> Node | None:
+        """The repair that the plan begins with, if it does."""
+        step = self.hunt.fixed.first
+        if step is None or step.kind == "test":
+            return None
+        wanted = self.hunt.matrix.repairs[step.number].id
+        return next((repair for repair in self.repairs if repair.id == wanted), None)
 
     def first_uses(self, graph: Graph) -> dict[str, str]:
         """For each access the test or repair of the page that needs it first: there its steps stand."""
         found: dict[str, str] = {}
-        for procedure in (*(card.node for card in self.tests), *self.repairs):
+        first = self.first.node if self.first else self.first_repair
+        for procedure in (*((first,) if first else ()), *(card.node for card in self.tests), *self.repairs):
             for access in graph.access(procedure.id):
                 found.setdefault(access.id, procedure.id)
         return found
 
 
-def gather(base: Base, graph: Graph, wiring: Wiring, symptom: Node) -> Gathering:
-    """Ask the graph and the circuits for everything that concerns a symptom."""
+def gather(base: Base, graph: Graph, wiring: Wiring, hunts: Hunts, symptom: Node) -> Gathering:
+    """Ask the graph, the circuits and the plans for everything that concerns a symptom."""
     function = graph.function(symptom.id)
-    around = scopes(base, graph, symptom)
-    tests = _tests(base, graph, wiring, symptom, around)
-    causes = _causes(around[0], tests)
+    likely = tuple(sorted(graph.causes(symptom.id), key=lambda item: -item.weight))
+    hunt = hunts.hunt(symptom.id)
+    tests = _tests(base, graph, wiring, symptom, [item.cause for item in likely], hunt)
+    causes = _causes(graph, likely)
     return Gathering(
         symptom,
         function,
         function.values("Works only when") if function else (),
-        by_vehicle((scope.vehicle, _head(scope, tests)) for scope in around),
         tests,
         causes,
         unique(repair for card in causes for repair in card.repairs),
         tuple((circuit, wiring.vehicles(circuit.id)) for circuit in wiring.showing(symptom)),
         graph.lessons_of(symptom.id),
+        hunt,
+        tuple(base.nodes[i].name for i in _taken_off(hunt)),
+        walk_data(hunts, symptom),
     )
 
 
-def _head(scope: Scope, tests: Sequence[TestCard]) -> Head:
-    first = next((card for card in tests if scope.has(card.node)), None)
-    return Head(len(scope.causes), scope.weight, first)
+def _taken_off(hunt: Hunt) -> tuple[str, ...]:
+    """The accesses of the plan's first step that take something off, by id."""
+    matrix, step = hunt.matrix, hunt.fixed.first
+    if step is None:
+        return ()
+    row = matrix.repairs[step.number] if step.kind == "repair" else matrix.tests[step.number]
+    return tuple(matrix.access_ids[i] for i in bits(row.needs & matrix.strips))
 
 
-def _tests(base: Base, graph: Graph, wiring: Wiring, symptom: Node, around: Sequence[Scope]) -> tuple[TestCard, ...]:
+def _tests(
+    base: Base, graph: Graph, wiring: Wiring, symptom: Node, causes: Sequence[Node], hunt: Hunt
+) -> tuple[TestCard, ...]:
+    """The tests that speak about a symptom, then those that others have to wait for."""
     ordered = {test.id for test in base.all(symptom.refs("Order"))}
+    waited = (base.nodes[test.id] for test in hunt.matrix.tests)
     return tuple(
         TestCard(
             test,
@@ -120,22 +142,21 @@ def _tests(base: Base, graph: Graph, wiring: Wiring, symptom: Node, around: Sequ
             test.id in ordered,
             graph.access(test.id),
             wiring.wheres(test),
-            finding_cards(base, test, around),
-            by_vehicle((scope.vehicle, next(iter(scope.later(test)), None)) for scope in around),
+            finding_cards(base, test, causes),
         )
-        for number, test in enumerate(graph.tests(symptom.id), 1)
+        for number, test in enumerate(unique([*graph.tests(symptom.id), *waited]), 1)
     )
 
 
-def finding_cards(base: Base, test: Node, around: Sequence[Scope] = ()) -> tuple[FindingCard, ...]:
-    """The findings of a test; without a symptom's scopes nothing is said to be cleared or left."""
+def finding_cards(base: Base, test: Node, causes: Sequence[Node] = ()) -> tuple[FindingCard, ...]:
+    """The findings of a test; without a symptom's causes nothing is said to be cleared or left."""
     return tuple(
         FindingCard(
             finding,
             number,
             glyph(finding),
             base.target(finding.next) if finding.next else None,
-            by_vehicle((scope.vehicle, view(scope, test, finding)) for scope in around),
+            view(base, causes, finding) if causes else None,
         )
         for number, finding in enumerate(test.findings)
     )
@@ -148,15 +169,9 @@ def glyph(finding: Finding) -> str:
     return "eye"
 
 
-def _causes(scope: Scope, tests: Sequence[TestCard]) -> tuple[CauseCard, ...]:
+def _causes(graph: Graph, likely: Sequence[Likely]) -> tuple[CauseCard, ...]:
     """The causes, likeliest first."""
-    drawn = branches([item.weight for item in scope.causes])
+    drawn = branches([item.weight for item in likely])
     return tuple(
-        CauseCard(item, branch, scope.repairs(item.cause), _speaking(scope.graph, item.cause, tests))
-        for item, branch in zip(scope.causes, drawn, strict=True)
+        CauseCard(item, branch, graph.repairs(item.cause.id)) for item, branch in zip(likely, drawn, strict=True)
     )
-
-
-def _speaking(graph: Graph, cause: Node, tests: Sequence[TestCard]) -> tuple[TestCard, ...]:
-    naming = {node.id for node in graph.tests_of(cause.id)}
-    return tuple(card for card in tests if card.node.id in naming)

@@ -30,7 +30,7 @@ def vehicles(base: Base) -> tuple[Node, ...]:
 
 def unique(nodes: Iterable[Node]) -> tuple[Node, ...]:
     """Each node once, where it comes first."""
-    return tuple({node.id: node for node in reversed(tuple(nodes))}.values())[::-1]
+    return tuple({node.id: node for node in nodes}.values())
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from fractions import Fraction
 from functools import cache
 from typing import Any
 
@@ -23,7 +24,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    env.filters |= {"duration": duration, "plural": plural, "percent": percent, "px": number}
+    env.filters |= {"duration": duration, "plural": plural, "percent": percent, "minutes": minutes, "px": number}
     return env
 
 
@@ -41,6 +42,11 @@ def duration(minutes: float | None) -> str:
     hours, rest = divmod(minutes, 60)
     parts = [f"{int(hours)} h"] if hours else []
     return " ".join([*parts, f"{rest:.4g} min"] if rest or not parts else parts)
+
+
+def minutes(seconds: Fraction | float) -> str:
+    """Expected seconds as whole minutes, at least one: `31 min`, `1 h 5 min`; `0 min` for none."""
+    return duration(max(1, round(seconds / 60)) if seconds else 0)
 
 
 def plural(count: int, word: str) -> str:

@@ -12,6 +12,7 @@ from kb.checks._manual import printed
 from kb.circuit.claims import Held
 from kb.diagnostic import Diagnostic
 from kb.graph import Graph
+from kb.isolation.ways import Hunts
 from kb.model import Base, Block, Node, Page
 from kb.reference import Kind
 from kb.site import overview
@@ -36,10 +37,14 @@ class Sheet:
 
 
 def open_site(
-    base: Base, graph: Graph, diagnostics: tuple[Diagnostic, ...] = (), held: Mapping[str, Held] | None = None
+    base: Base,
+    graph: Graph,
+    diagnostics: tuple[Diagnostic, ...] = (),
+    held: Mapping[str, Held] | None = None,
+    hunts: Hunts | None = None,
 ) -> Site:
-    """A base as its pages ask it; each circuit is drawn once, and surveyed once where it isn't in `held`."""
-    return Site(base, graph, mark(base, diagnostics), bool(CATALOGUE), held or {})
+    """A base as its pages ask it; what isn't in `held` and `hunts` is surveyed and planned when asked for."""
+    return Site(base, graph, mark(base, diagnostics), bool(CATALOGUE), held or {}, hunts or Hunts(base, graph))
 
 
 def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:
@@ -69,7 +74,7 @@ def _ways_in(
     yield nav.parts, "parts.html.j2", lambda: {"parts": overview.parts(base), "terms": _terms(site)}
     yield nav.lessons, "lessons.html.j2", lambda: {"lessons": site.lessons}
     yield nav.hazards, "hazards.html.j2", lambda: {"hazards": strongest_first(base.of_kind(Kind.HAZARD))}
-    yield nav.state, "state.html.j2", lambda: {"state": state(base, site.graph, site.wiring, diagnostics)}
+    yield nav.state, "state.html.j2", lambda: {"state": state(base, site.graph, site.wiring, site.hunts, diagnostics)}
     if rules:
         yield nav.rules, "rules.html.j2", lambda: {"rules": rules, "printed": printed}
 
@@ -132,14 +137,15 @@ def _scripts(site: Site, page: Page) -> tuple[str, ...]:
 
 
 def _symptom(site: Site, symptom: Node) -> Data:
-    gathering = gather(site.base, site.graph, site.wiring, symptom)
+    gathering = gather(site.base, site.graph, site.wiring, site.hunts, symptom)
 
     def more() -> Data:
         return {
             "page_class": "symptom",
+            "scripts": ("site.js", "isolate.js", "walk.js"),
             "g": gathering,
             "local": partial(_local, symptom.page),
-            "level": lambda block: min(max(block.level, 3), 6),
+            "level": lambda block: min(max(block.level, 4), 6),
             "first_uses": gathering.first_uses(site.graph),
             "here": frozenset(c.node.id for c in gathering.tests) | {r.id for r in gathering.repairs},
         }

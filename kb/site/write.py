@@ -9,6 +9,7 @@ from kb.assets import templates_dir
 from kb.circuit.claims import Held
 from kb.diagnostic import Diagnostic
 from kb.graph import Graph
+from kb.isolation.ways import Hunts
 from kb.model import Base
 from kb.search.index import build_index
 from kb.search.shards import shard_files
@@ -25,16 +26,18 @@ def site_files(
     read: Callable[[str], bytes] | None = None,
     scripts: tuple[str, ...] = (),
     held: Mapping[str, Held] | None = None,
+    hunts: Hunts | None = None,
 ) -> Iterator[tuple[str, bytes]]:
     """Every file of the site as path and bytes, each path once.
 
     `read` gives the bytes of a file of the base by its path: with it the files that pages link to are copied.
     `scripts` are further scripts in `static/` that each page loads.
-    `held` are circuits of the base that are surveyed already; others are surveyed here.
+    `held` are circuits of the base that are surveyed already, `hunts` what is planned already; the rest is
+    done here.
     """
     written: set[str] = set()
     told = tuple(diagnostics)
-    site = open_site(base, graph, told, held or {})
+    site = open_site(base, graph, told, held, hunts)
     for sheet in sheets(site, told):
         if sheet.path not in written:
             written.add(sheet.path)

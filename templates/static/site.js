@@ -51,9 +51,7 @@
       const shown = [...list.children].filter((cause) => !cause.hidden);
       for (const cause of list.children) cause.classList.toggle("end", cause === shown.at(-1));
     });
-    each("[data-for='']", (first) => tell(first, vehicle));
     each("[data-folds]", (test) => fold(test, Boolean(vehicle) && !within(test.dataset.folds, vehicle)));
-    turn();
     each("[data-choose]", (key) => {
       key.hidden = false;
       key.setAttribute("aria-pressed", String(key.dataset.choose === (vehicle ? vehicle.key : "")));
@@ -63,13 +61,6 @@
 
   function within(keys, vehicle) {
     return keys.split(" ").includes(vehicle.key);
-  }
-
-  /** Of tellings side by side the one for the chosen vehicle, else the first. */
-  function tell(first, vehicle) {
-    const tellings = [...first.parentElement.children].filter((part) => part.dataset.for !== undefined);
-    const own = (vehicle && tellings.find((part) => within(part.dataset.for, vehicle))) || first;
-    for (const part of tellings) part.hidden = part !== own;
   }
 
   /** A test that isn't for the chosen vehicle keeps its head, and a key that opens it all the same. */
@@ -83,17 +74,6 @@
     key.textContent = "Show it all the same";
     key.addEventListener("click", () => test.classList.remove("unfit"));
     head.append(key);
-  }
-
-  /** The first test that is for the chosen vehicle is the one to do next. */
-  function turn() {
-    const marks = [...document.querySelectorAll("[data-turn]")].map((mark) => [mark, mark.closest("[data-test]")]);
-    const [, next] = marks.find(([, test]) => !test.classList.contains("unfit")) || [];
-    for (const [mark, test] of marks) {
-      mark.textContent = test === next ? "Do this next" : mark.dataset.turn;
-      test.classList.toggle("now", test === next);
-    }
-    if (next && next.matches("details")) next.open = true;
   }
 
   /** The chosen vehicle's places alone. Another vehicle's pins are never shown for it: where it has no place, a word. */

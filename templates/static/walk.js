@@ -1,0 +1,606 @@
+/**
+ * A symptom walked on its page: what to do next, what each finding clears and leaves, what was done so far.
+ *
+ * The plan is worked out when the site is written. Off the plan (a test out of order, one that couldn't be
+ * read) `isolate.js` works out the rest in the same way. The walk stands in the address, so that it can be
+ * sent on: `#walk=test~row.test~row`, row u where a test couldn't be read.
+ */
+(function (root) {
+  "use strict";
+  const Backprobe = (root.Backprobe = root.Backprobe || {});
+
+  /**
+   * @typedef {{kind: "t" | "r", id: number, row: number}} Event a test or repair by its place in the page's
+   *   lists, and the row found (-1: couldn't be read; a repair: 0 fixed, 1 not fixed)
+   * @typedef {{kind: "t" | "r", number: number, seconds: number, togo: number}} Step
+   */
+
+  // What follows from events. No page is touched here.
+
+  /** What a matrix says of its tests and repairs, by number; a list that begins with -1 is all but these. */
+  function rows(matrix) {
+    const every = [...matrix.weights.keys()];
+    const causes = (list) => (list[0] < 0 ? every.filter((cause) => !list.includes(cause, 1)) : list);
+    const tests = matrix.tests.map(([seconds, needs, lists]) => ({ seconds, needs, leaves: lists.map(causes) }));
+    const repairs = matrix.repairs.map(([seconds, needs, list, tried]) => ({ seconds, needs, mends: causes(list), tried }));
+    return {
+      seconds: (test) => tests[test].seconds,
+      needs: (test) => tests[test].needs,
+      leaves: (test, row) => tests[test].leaves[row] || [],
+      repairSeconds: (repair) => repairs[repair].seconds,
+      repairNeeds: (repair) => repairs[repair].needs,
+      mends: (repair) => repairs[repair].mends,
+      tries: (repair) => Boolean(repairs[repair].tried),
+      /** Each cause's share of what is left; after a test it survived with k findings it has 1/k of its weight. */
+      shares(left, done) {
+        const survived = (test, cause) => tests[test].leaves.filter((list) => list.includes(cause)).length || 1;
+        const weights = left.map((cause) => done.reduce((sum, test) => sum / survived(test, cause), matrix.weights[cause]));
+        const whole = weights.reduce((sum, weight) => sum + weight, 0) || 1;
+        return new Map(left.map((cause, i) => [cause, weights[i] / whole]));
+      },
+      plan: (place) => new Backprobe.isolate.Hunt(matrix).plan(place),
+    };
+  }
+
+  /** Where a walk stands. Causes, tests and repairs are numbers of the vehicle's own matrix. */
+  function stand(data, way, hunt, events) {
+    const at = { left: new Set(way.causes.keys()), paid: new Set(), done: new Set(), unread: new Set(), seconds: 0,
+      cleared: new Map(), log: [], step: 0, clash: null, found: new Set(), fixed: -1, most: [-1, -1] }; // prettier-ignore
+    for (const event of events) (event.kind === "t" ? test : repair)(data, way, hunt, at, event);
+    return at;
+  }
+
+  function pay(way, at, needs, seconds) {
+    for (const access of needs) {
+      if (!at.paid.has(access)) seconds += way.matrix.access[access];
+      at.paid.add(access);
+    }
+    at.seconds += seconds;
+    return seconds;
+  }
+
+  function follow(way, at, kind, number, row) {
+    const step = at.step >= 0 ? way.plan.steps[at.step] : null;
+    const mine = step && step[0] === (kind === "t" ? 0 : 1) && step[1] === number;
+    at.step = mine && row >= 0 ? step[3][row] : -1;
+    if (mine && row >= 0 && at.step < 0) at.step = -2; // the plan ends here
+  }
+
+  function test(data, way, hunt, at, event) {
+    const number = way.tests.indexOf(event.id);
+    if (number < 0 || at.clash || at.done.has(number)) {
+      at.log.push({ event, seconds: 0, other: number < 0 });
+      return;
+    }
+    const seconds = pay(way, at, hunt.needs(number), hunt.seconds(number));
+    const entry = { event, seconds, cleared: [] };
+    at.log.push(entry);
+    if (event.row < 0) {
+      at.unread.add(number);
+      follow(way, at, "t", number, -1);
+      return;
+    }
+    const kept = new Set(hunt.leaves(number, event.row).filter((cause) => at.left.has(cause)));
+    if (!kept.size) {
+      at.clash = event;
+      return;
+    }
+    entry.cleared = [...at.left].filter((cause) => !kept.has(cause));
+    for (const cause of entry.cleared) at.cleared.set(cause, event);
+    if (entry.cleared.length > at.most[0]) at.most = [entry.cleared.length, event.id];
+    at.left = kept;
+    at.done.add(number);
+    at.unread.delete(number);
+    for (const cause of data.proves[`${event.id} ${event.row}`] || []) {
+      const own = way.causes.indexOf(cause);
+      if (own >= 0) at.found.add(own);
+    }
+    follow(way, at, "t", number, event.row);
+  }
+
+  function repair(data, way, hunt, at, event) {
+    const number = way.repairs.indexOf(event.id);
+    if (number < 0) {
+      at.log.push({ event, seconds: 0, other: true });
+      return;
+    }
+    const seconds = pay(way, at, hunt.repairNeeds(number), hunt.repairSeconds(number));
+    const mended = hunt.mends(number).filter((cause) => at.left.has(cause));
+    at.log.push({ event, seconds, cleared: event.row ? mended : [] });
+    if (event.row === 0) {
+      at.fixed = number;
+      for (const cause of at.left) if (!mended.includes(cause)) at.cleared.set(cause, event);
+      at.left = at.found = new Set(mended);
+    } else {
+      for (const cause of mended) {
+        at.left.delete(cause);
+        at.cleared.set(cause, event);
+      }
+    }
+    follow(way, at, "r", number, event.row);
+  }
+
+  /** The next step: the plan's, or where the walk left it, one worked out now. @returns {Step | null} */
+  function next(way, hunt, at) {
+    if (at.clash || at.fixed >= 0 || !at.left.size || at.step === -2) return null;
+    if (at.step >= 0) {
+      const [kind, number, seconds, , togo] = way.plan.steps[at.step];
+      return { kind: kind ? "r" : "t", number, seconds, togo };
+    }
+    const plan = hunt.plan({ left: [...at.left], paid: [...at.paid], done: [...at.done], unread: [...at.unread] });
+    if (!plan.first) return null;
+    return { kind: plan.first.kind === "repair" ? "r" : "t", number: plan.first.number, seconds: plan.first.seconds, togo: plan.seconds };
+  }
+
+  /** @param {string[]} tests names for the address of each test, @param {string[]} repairs */
+  function written(events, tests, repairs) {
+    const row = (event) => (event.row < 0 ? "u" : String(event.row));
+    return events.map((event) => `${(event.kind === "t" ? tests : repairs)[event.id]}~${row(event)}`).join(".");
+  }
+
+  /** @returns {{events: Event[], lost: string[]}} what an address says, and names that the page doesn't know */
+  function read(text, tests, repairs) {
+    const events = [];
+    const lost = [];
+    for (const part of text.split(".").filter(Boolean)) {
+      const [name, row] = part.split("~");
+      const kind = tests.includes(name) ? "t" : "r";
+      const id = (kind === "t" ? tests : repairs).indexOf(name);
+      if (id < 0 || !/^(u|\d{1,3})$/.test(row || "")) lost.push(name);
+      else events.push({ kind, id, row: row === "u" ? -1 : Number(row) });
+    }
+    return { events, lost };
+  }
+
+  /** A line of a CSV file (RFC 4180). @param {string[]} cells */
+  function csv(cells) {
+    return cells.map((cell) => (/[",\r\n]/.test(cell) ? `"${cell.replaceAll('"', '""')}"` : cell)).join(",");
+  }
+
+  Backprobe.walk = { rows, stand, next, written, read, csv };
+  if (typeof document === "undefined") return;
+  const source = document.getElementById("walk-data");
+  if (!source) return;
+
+  // The page.
+
+  const data = JSON.parse(source.textContent);
+  const hunts = new Map();
+  const anchors = (ids) => ids.map((id) => id.slice(id.indexOf("#") + 1));
+  const names = { t: unique(anchors(data.tests), data.tests), r: unique(anchors(data.repairs), data.repairs) };
+  const slot = document.querySelector(".do-next");
+  const asked = slot.querySelector(".asked");
+  const job = document.querySelector(".job");
+  const homes = new Map();
+  const cards = { t: new Map(), r: new Map() };
+  let events = [];
+  let lost = [];
+  let away = data.goes;
+  let now = null;
+
+  /** Two pages may have tests of one name: then the address carries the page too. */
+  function unique(short, ids) {
+    return short.map((name, i) => (short.indexOf(name) === short.lastIndexOf(name) ? name : ids[i].replace(/[^a-z0-9]+/gi, "-")));
+  }
+
+  function way() {
+    const vehicle = Backprobe.vehicle();
+    return (vehicle && data.ways.find((one) => one.vehicle === vehicle.key)) || data.ways[0];
+  }
+
+  function huntOf(one) {
+    if (!hunts.has(one)) hunts.set(one, rows(one.matrix));
+    return hunts.get(one);
+  }
+
+  const byId = (kind, id) => cards[kind].get((kind === "t" ? data.tests : data.repairs)[id]);
+  const titleOf = (card) => (card ? card.querySelector("summary h3").textContent : "");
+  const foundWords = (card, row) => {
+    const item = card && card.querySelector(`.finding[data-row="${row}"] .found`);
+    return item ? item.textContent.trim() : row < 0 ? "Couldn't read it" : "";
+  };
+  const causeRow = (id) => document.querySelector(`[data-cause="${CSS.escape(id)}"]`);
+  const causeName = (one, cause) => {
+    const item = causeRow(data.causes[one.causes[cause]]);
+    return item ? item.querySelector("a").textContent : "";
+  };
+
+  function minutes(seconds) {
+    const whole = Math.max(seconds ? 1 : 0, Math.round(seconds / 60));
+    return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h${whole % 60 ? ` ${whole % 60} min` : ""}`;
+  }
+
+  /** @param {string} tag @param {string} [text] @param {string} [kind] a class */
+  function make(tag, text = "", kind = "") {
+    const part = document.createElement(tag);
+    part.textContent = text;
+    if (kind) part.className = kind;
+    return part;
+  }
+
+  function button(text, act, kind = "key") {
+    const key = make("button", text, kind);
+    key.type = "button";
+    key.addEventListener("click", act);
+    return key;
+  }
+
+  // Setting up: findings become keys.
+
+  for (const [kind, attribute] of [["t", "test"], ["r", "repair"]]) {
+    for (const card of document.querySelectorAll(`.walk [data-${attribute}]`)) {
+      cards[kind].set(card.dataset[attribute], card);
+      const home = document.createComment("");
+      const inside = card.closest(".do-next");
+      const list = document.querySelector(`.walk .${attribute}s`);
+      if (!inside) card.before(home);
+      else if (list.querySelector(".others")) list.querySelector(".others").after(home);
+      else list.append(home);
+      homes.set(card, home);
+      if (kind === "r") {
+        const keys = document.getElementById("walk-findings").content.cloneNode(true);
+        card.querySelector(".prove").after(make("p", "Did the repair mend it?", "ask-found"), keys);
+      }
+      for (const item of card.querySelectorAll(".finding")) press(card, kind, item);
+    }
+  }
+
+  function press(card, kind, item) {
+    const words = item.querySelector(".found");
+    const key = button("", () => say(card, kind, Number(item.dataset.row)), "go-on");
+    key.append(...words.childNodes);
+    words.append(key);
+    const effect = item.querySelector(".effect");
+    effect.id = effect.id || `effect-${homes.size}-${item.dataset.row}-${kind}`;
+    key.setAttribute("aria-describedby", effect.id);
+  }
+
+  function say(card, kind, row) {
+    const list = kind === "t" ? data.tests : data.repairs;
+    const id = list.indexOf(card.dataset[kind === "t" ? "test" : "repair"]);
+    if (id < 0) return;
+    events = [...events.filter((event) => !(event.kind === kind && event.id === id)), { kind, id, row }];
+    away = data.goes;
+    tell(true);
+  }
+
+  function takeBack(place) {
+    events = events.filter((_, i) => i !== place);
+    away = data.goes;
+    tell(true);
+  }
+
+  // Telling: everything on the page that the walk changes.
+
+  function tell(moved) {
+    const one = way();
+    const hunt = huntOf(one);
+    const at = stand(data, one, hunt, events);
+    const step = next(one, hunt, at);
+    place(one, step);
+    chips(one, hunt, at, step);
+    effects(one, hunt, at);
+    causes(one, hunt, at);
+    ending(one, hunt, at, step);
+    jobCard(one, at);
+    accesses(one, at);
+    stick(at, step);
+    if (moved) {
+      address();
+      const heading = document.getElementById("do-next");
+      heading.focus({ preventScroll: true });
+      slot.scrollIntoView();
+    }
+  }
+
+  /** The card of the next step stands below "Do this next", all others at their own places. */
+  function place(one, step) {
+    const card = step ? byId(step.kind, (step.kind === "t" ? one.tests : one.repairs)[step.number]) : null;
+    if (card === now && card && slot.contains(card)) return;
+    for (const other of slot.querySelectorAll(".fold")) {
+      if (other !== card) {
+        homes.get(other).after(other);
+        other.open = false;
+      }
+    }
+    for (const note of slot.querySelectorAll(":scope > .none")) note.hidden = Boolean(card);
+    if (card) {
+      slot.append(card);
+      card.open = true;
+    }
+    now = card;
+  }
+
+  function chips(one, hunt, at, step) {
+    const set = (name, text) => (document.querySelector(`[data-told=${name}]`).textContent = text);
+    set("left", String(at.left.size));
+    set("fixed", at.fixed >= 0 ? "fixed" : step ? minutes(step.togo) : "not known");
+    const needs = step ? (step.kind === "t" ? hunt.needs(step.number) : hunt.repairNeeds(step.number)) : [];
+    const off = needs.filter((access) => !at.paid.has(access)).map((access) => data.access[one.access[access]]);
+    const named = off.filter((id) => data.strips.includes(id)).map((id) => data.named[id]);
+    set("off", named.join(", ") || (off.length || !at.paid.size ? "nothing" : "nothing more"));
+  }
+
+  /** What each finding of each test would clear and leave now. */
+  function effects(one, hunt, at) {
+    for (const [id, card] of cards.t) {
+      const number = one.tests.indexOf(data.tests.indexOf(id));
+      const event = events.find((past) => past.kind === "t" && data.tests[past.id] === id);
+      card.classList.toggle("done", Boolean(event));
+      const silent = data.goes && away;
+      for (const item of card.querySelectorAll(".finding")) {
+        const row = Number(item.dataset.row);
+        const chosen = Boolean(event) && event.row === row;
+        item.classList.toggle("chosen", chosen);
+        const key = item.querySelector("button");
+        key.disabled = silent && row >= 0;
+        if (chosen) key.setAttribute("aria-current", "true");
+        else key.removeAttribute("aria-current");
+        item.querySelector(".effect").textContent = key.disabled ? "say above whether the fault is there now" : effect(one, hunt, at, number, row, event, chosen);
+      }
+    }
+    for (const [id, card] of cards.r) {
+      const number = one.repairs.indexOf(data.repairs.indexOf(id));
+      const event = events.find((past) => past.kind === "r" && data.repairs[past.id] === id);
+      card.classList.toggle("done", Boolean(event));
+      const mended = number < 0 ? [] : hunt.mends(number).filter((cause) => at.left.has(cause));
+      const not = card.querySelector('.finding[data-row="1"] .effect');
+      not.textContent = event && event.row === 1 ? "found" : `clears ${mended.length || "nothing"}, leaves ${at.left.size - mended.length}`;
+    }
+  }
+
+  function effect(one, hunt, at, number, row, event, chosen) {
+    if (row < 0) return chosen ? "left out" : "clears nothing; the test is left out";
+    if (number < 0) return "not for your vehicle: clears nothing here";
+    if (chosen) return at.clash === event ? "found; it contradicts what was found before" : "found";
+    const kept = hunt.leaves(number, row).filter((cause) => at.left.has(cause));
+    if (!kept.length) return "leaves none of the causes left";
+    const gone = at.left.size - kept.length;
+    const last = gone && kept.length <= 3 ? `: ${kept.map((cause) => causeName(one, cause)).join(", ")}` : "";
+    return `clears ${gone || "nothing"}, leaves ${kept.length}${last}`;
+  }
+
+  /** Causes left as branches of a trunk that thins; cleared ones below, each with what cleared it. */
+  function causes(one, hunt, at) {
+    const weights = hunt.shares([...at.left], [...at.done]);
+    const list = document.querySelector(".causes");
+    const gone = document.querySelector(".cleared");
+    let below = 1;
+    const heaviest = Math.max(...weights.values(), 0);
+    for (const item of document.querySelectorAll("[data-cause]")) {
+      const cause = one.causes.indexOf(data.causes.indexOf(item.dataset.cause));
+      const left = at.left.has(cause);
+      item.hidden = cause < 0;
+      if (cause < 0 || left === Boolean(item.closest(".causes"))) continue;
+      (left ? list : gone.querySelector("ul")).append(item);
+    }
+    const order = [...list.children].sort((a, b) => place_(a) - place_(b));
+    list.append(...order);
+    for (const item of [...list.children].filter((part) => !part.hidden)) {
+      const cause = one.causes.indexOf(data.causes.indexOf(item.dataset.cause));
+      const share = weights.get(cause) || 0;
+      thin(item, below, below - share, share / (heaviest || 1));
+      below -= share;
+      note(item, at.done.size && at.left.size > 1 ? `now ${Math.round(100 * share)} %` : "");
+    }
+    for (const item of gone.querySelectorAll("[data-cause]")) {
+      const event = at.cleared.get(one.causes.indexOf(data.causes.indexOf(item.dataset.cause)));
+      const card = event && byId(event.kind, event.id);
+      note(item, card ? `by ${titleOf(card)}: ${foundWords(card, event.row).toLowerCase()}` : "");
+    }
+    gone.hidden = !gone.querySelector("[data-cause]:not([hidden])");
+    const shown = [...list.children].filter((part) => !part.hidden);
+    for (const item of list.children) item.classList.toggle("end", item === shown.at(-1));
+  }
+
+  const first = [...document.querySelectorAll("[data-cause]")];
+  const place_ = (item) => first.indexOf(item);
+
+  /** The widths of `loom.py`: a trunk of 14, a branch of at most 12, 28 to 78 long. */
+  function thin(item, above, below, share) {
+    const width = (part, widest) => (part > 1e-9 ? Math.max(2, Math.round(widest * part)) : 0);
+    const lines = item.querySelectorAll(".branch line");
+    const branch = lines[lines.length - 1];
+    lines[0].setAttribute("stroke-width", String(width(above, 14)));
+    if (lines.length > 2) lines[1].setAttribute("stroke-width", String(width(below, 14)));
+    const reach = Math.round(28 + 50 * share);
+    branch.setAttribute("stroke-width", String(width(share, 12)));
+    branch.setAttribute("x1", String(8 - width(above, 14) / 2));
+    branch.setAttribute("x2", String(reach));
+    item.querySelector(".ring").setAttribute("cx", String(reach + 7));
+  }
+
+  function note(item, text) {
+    let part = item.querySelector(".now-share");
+    if (!part) {
+      part = make("p", "", "now-share");
+      item.querySelector("a").after(part);
+    }
+    part.textContent = text;
+    part.hidden = !text;
+  }
+
+  /** What is said above the card: the question of a fault that comes and goes, what was found, what is left. */
+  function ending(one, hunt, at, step) {
+    asked.replaceChildren();
+    document.getElementById("do-next").textContent = at.fixed >= 0 ? "Fixed" : step ? "Do this next" : "What now";
+    for (const name of lost) asked.append(make("p", `This address names ${name}, which the page doesn't have: that step is left out.`, "none"));
+    if (at.clash) return contradiction(at);
+    if (at.fixed >= 0) return fixed(one, at);
+    if (!at.left.size) return nothingLeft(at);
+    const named = [...at.left].map((cause) => causeName(one, cause)).join(", ");
+    if (step && step.kind === "r") {
+      const sure = at.left.size === 1 && at.found.has([...at.left][0]);
+      const mended = hunt.mends(step.number).filter((cause) => at.left.has(cause)).length;
+      const all = mended === at.left.size;
+      const text = sure ? `Found: ${named}.` : at.left.size === 1 ? `Left over: ${named}. No finding has spoken for it yet; the repair's proof decides.`
+        : all ? `Left: ${named}. This repair mends each of them.` : `Left: ${named}. ${hunt.tries(step.number) ? "This repair is cheap and may be tried first." : "No test here tells them apart; begin with this repair."}`; // prettier-ignore
+      asked.append(make("p", text, "verdict"));
+    } else if (!step) {
+      asked.append(make("p", `Left: ${named}. No test here tells them apart, and no repair is written for them.`, "verdict"));
+    } else if (data.goes) there();
+    return undefined;
+  }
+
+  function there() {
+    const part = document.getElementById("walk-there").content.cloneNode(true);
+    const yes = part.querySelector("[data-there=yes]");
+    const no = part.querySelector("[data-there=no]");
+    const provoke = part.querySelector(".provoke");
+    const show = () => {
+      yes.setAttribute("aria-pressed", String(!away));
+      no.setAttribute("aria-pressed", String(away && !provoke.hidden));
+    };
+    yes.addEventListener("click", () => {
+      away = false;
+      provoke.hidden = true;
+      show();
+      refresh();
+    });
+    no.addEventListener("click", () => {
+      away = true;
+      provoke.hidden = false;
+      show();
+      refresh();
+    });
+    show();
+    asked.append(part);
+  }
+
+  function refresh() {
+    const one = way();
+    const hunt = huntOf(one);
+    effects(one, hunt, stand(data, one, hunt, events));
+  }
+
+  function contradiction(at) {
+    const card = byId("t", at.most[1]);
+    const words = `This contradicts what was found before: no cause written here fits all of it. Do ${card ? titleOf(card) : "the last test"} again, whose finding clears most, or take a finding back. If it reads the same, the cause is none of those written here, or there is more than one fault.`;
+    asked.append(make("p", words, "verdict"));
+    if (card) asked.append(button(`Do ${titleOf(card)} again`, () => again(at.most[1])));
+  }
+
+  /** A test's finding is taken back so that it is asked again. */
+  function again(id) {
+    const card = byId("t", id);
+    events = events.filter((event) => !(event.kind === "t" && event.id === id));
+    tell(true);
+    if (card && card !== now) {
+      card.open = true;
+      card.scrollIntoView();
+    }
+  }
+
+  function nothingLeft(at) {
+    const card = byId("t", at.most[1]);
+    asked.append(make("p", `Nothing written here is left. The cause is none of those listed, or a finding misled${card ? `: do ${titleOf(card)} again, whose finding clears most` : ""}. The maker's own procedure comes next.`, "verdict"));
+    if (card) asked.append(button(`Do ${titleOf(card)} again`, () => again(at.most[1])));
+  }
+
+  function fixed(one, at) {
+    const card = byId("r", one.repairs[at.fixed]);
+    const mended = [...at.found].map((cause) => causeName(one, cause)).join(" or ");
+    asked.append(make("p", `Fixed by ${titleOf(card)}${mended ? `: ${mended}` : ""}, after about ${minutes(at.seconds)} by the times written here.`, "verdict"));
+    const vehicle = Backprobe.vehicle();
+    const tests = at.log.filter((entry) => entry.event.kind === "t").map((entry) => titleOf(byId("t", entry.event.id)));
+    const day = new Date();
+    const date = [day.getFullYear(), day.getMonth() + 1, day.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
+    const cause = at.found.size === 1 ? mended : "";
+    const row = csv([date, vehicle ? vehicle.name : "", document.querySelector("h1").textContent, cause, String(Math.max(1, Math.round(at.seconds / 60))), titleOf(card), tests.join("; "), ""]);
+    asked.append(rowOf(row));
+  }
+
+  function rowOf(row) {
+    const box = make("div", "", "row");
+    const label = make("label", "The job's row for the history (date, vehicle, symptom, cause, minutes, repair, tests, returned). Put your own minutes and cause in.");
+    const field = make("textarea");
+    field.id = "job-row";
+    label.htmlFor = "job-row";
+    field.value = row;
+    field.rows = 4;
+    const told = make("span", "", "small");
+    told.setAttribute("role", "status");
+    const keys = make("p", "", "keys");
+    keys.append(button("Copy", () => copy(field, told)), " ", button("Download", () => download(field.value)), " ", told);
+    box.append(label, field, keys);
+    return box;
+  }
+
+  async function copy(field, told) {
+    try {
+      await navigator.clipboard.writeText(field.value);
+    } catch {
+      field.select();
+      document.execCommand("copy");
+    }
+    told.textContent = "copied";
+  }
+
+  function download(row) {
+    const link = make("a");
+    const file = new Blob(["date,vehicle,symptom,cause,minutes,repair,tests,returned\r\n", row, "\r\n"], { type: "text/csv" });
+    link.href = URL.createObjectURL(file);
+    link.download = "job.csv";
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  }
+
+  function jobCard(one, at) {
+    job.hidden = !events.length;
+    const list = job.querySelector("ol");
+    list.replaceChildren();
+    at.log.forEach((entry, i) => {
+      const card = byId(entry.event.kind, entry.event.id);
+      const item = make("li");
+      const told = entry.other ? "not for your vehicle, counts nothing" : entry.event === at.clash ? "contradicts" : `${minutes(entry.seconds)}${entry.cleared && entry.cleared.length ? `, cleared ${entry.cleared.length}` : ""}`;
+      item.append(make("strong", titleOf(card)), make("span", foundWords(card, entry.event.row), "was"), make("span", told, "mins"));
+      const key = button("Take back", () => takeBack(i), "back");
+      key.setAttribute("aria-label", `Take back ${titleOf(card)}`);
+      item.append(key);
+      list.append(item);
+    });
+    job.querySelector(".sum").textContent = `${minutes(at.seconds)} so far, by the times written here.`;
+  }
+
+  /** An access that is off already says so; its messages stay. */
+  function accesses(one, at) {
+    const paid = new Set([...at.paid].map((access) => data.access[one.access[access]]));
+    for (const part of document.querySelectorAll(".access[data-access]")) part.classList.toggle("off-already", paid.has(part.dataset.access));
+  }
+
+  function stick(at, step) {
+    const bar = document.querySelector(".stick");
+    bar.hidden = false;
+    bar.querySelector("[data-told=count]").textContent = `${at.left.size} left${step ? `, ${minutes(step.togo)}` : ""}`;
+    bar.querySelector("[data-back]").disabled = !events.length;
+  }
+
+  function address() {
+    const vehicle = Backprobe.vehicle();
+    const walk = events.length ? `walk=${written(events, names.t, names.r)}${vehicle ? `&on=${encodeURIComponent(vehicle.key)}` : ""}` : "";
+    history.replaceState(null, "", walk ? `#${walk}` : location.pathname + location.search);
+  }
+
+  /** A walk in the address is taken up, on the vehicle that it names. */
+  function takeUp() {
+    const found = /^#walk=([^&]*)(?:&on=([^&]*))?/.exec(location.hash);
+    if (!found) return;
+    const said = read(decodeURIComponent(found[1]), names.t, names.r);
+    events = said.events;
+    lost = said.lost;
+    const key = found[2] && decodeURIComponent(found[2]);
+    const tape = document.querySelector("[data-known]");
+    if (key && tape && tape.dataset.known.split(" ").includes(key)) Backprobe.choose(key, data.vehicles[key] || key);
+  }
+
+  document.querySelector(".stick [data-back]").addEventListener("click", () => takeBack(events.length - 1));
+  document.querySelector(".stick [data-on]").addEventListener("click", () => slot.scrollIntoView());
+  document.addEventListener("backprobe:vehicle", () => tell(false));
+  window.addEventListener("hashchange", () => {
+    if (!location.hash.startsWith("#walk=")) return;
+    takeUp();
+    tell(false);
+  });
+  takeUp();
+  tell(false);
+})(typeof window === "undefined" ? globalThis : window);

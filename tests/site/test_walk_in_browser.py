@@ -1,0 +1,189 @@
+"""A symptom walked in a real browser from the disk: keys, what is left, take back, address, end. Figures invented."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.site.pump import PUMP, PUMPING, SYMPTOM, built
+from tests.site.test_in_browser import address, browser, root, tab  # noqa: F401
+from tests.site.waiting import until
+
+LISTEN, LAMP, VOLTS = "test-listen-at-the-pump", "test-lamp-at-the-float-plug", "test-volts-at-the-box"
+
+
+def card(tab: Any, anchor: str) -> Any:
+    """A test's or repair's card."""
+    return tab.locator(f'[data-test$="#{anchor}"], [data-repair$="#{anchor}"]')
+
+
+def press(tab: Any, anchor: str, words: str) -> None:
+    """Press the finding with these words."""
+    found = card(tab, anchor)
+    if not found.evaluate("e => e.open"):
+        found.locator("summary").first.click()
+    found.get_by_role("button", name=words, exact=True).click()
+
+
+def now(tab: Any) -> str:
+    """The name on the card to do next."""
+    found = tab.locator(".do-next .fold > summary h3")
+    return found.inner_text() if found.count() else ""
+
+
+def left(tab: Any) -> list[str]:
+    """The causes left, as listed."""
+    return [a.inner_text() for a in tab.locator(".causes > li:not([hidden]) > div > a").all()]
+
+
+def test_a_finding_is_pressed_and_the_plan_goes_on(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    assert now(tab) == "Listen at the pump"
+    assert left(tab) == ["Fuse blown", "Float wire open", "Motor open"]
+    press(tab, LISTEN, "It hums")
+    assert left(tab) == ["Float wire open"] and now(tab) == "Mend the wire"
+    assert tab.locator("[data-told=left]").inner_text() == "1"
+    verdict = tab.locator(".asked .verdict").inner_text()
+    assert verdict.startswith("Left over: Float wire open. No finding has spoken for it yet")
+    cleared = [" ".join(item.inner_text().split()) for item in tab.locator(".cleared li").all()]
+    assert cleared == ["Fuse blown by Listen at the pump: it hums", "Motor open by Listen at the pump: it hums"]
+    assert tab.evaluate("document.activeElement.id") == "do-next"
+
+
+def test_a_finding_that_proves_makes_it_found_and_the_repair_ends_the_job(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "The strip is burnt")
+    assert tab.locator(".asked .verdict").inner_text() == "Found: Fuse blown."
+    assert now(tab) == "New fuse"
+    press(tab, "repair-new-fuse", "Fixed")
+    assert tab.locator("#do-next").inner_text() == "Fixed"
+    row = tab.locator("#job-row").input_value()
+    date, rest = row.split(",", 1)
+    assert len(date) == 10
+    # listening 2 + the lid 5, the fuse 3 + its proof 2: 12 minutes
+    assert rest == ",Pump does not start,Fuse blown,12,New fuse,Listen at the pump,"
+    with tab.expect_download() as saved:
+        tab.get_by_role("button", name="Download").click()
+    text = Path(saved.value.path()).read_bytes().decode()
+    assert text == f"date,vehicle,symptom,cause,minutes,repair,tests,returned\r\n{row}\r\n"
+
+
+def test_what_was_pressed_is_taken_back(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It is silent")
+    press(tab, LAMP, "The lamp is bright")
+    assert left(tab) == ["Motor open"]
+    tab.get_by_role("button", name="Take back Lamp at the float plug").click()
+    assert left(tab) == ["Fuse blown", "Float wire open", "Motor open"]
+    tab.locator(".stick").get_by_role("button", name="Take back").click()
+    assert now(tab) == "Listen at the pump" and tab.locator(".job").is_hidden()
+    assert "#" not in tab.url
+
+
+def test_the_walk_stands_in_the_address_and_is_taken_up_elsewhere(root, tab, browser):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It is silent")
+    press(tab, LAMP, "The lamp is dark")
+    told = [now(tab), left(tab), tab.locator("[data-told=fixed]").inner_text()]
+    context = browser.new_context()
+    other = context.new_page()
+    other.goto(tab.url)
+    assert [now(other), left(other), other.locator("[data-told=fixed]").inner_text()] == told
+    assert tab.url.endswith(f"#walk={LISTEN}~1.{LAMP}~1")
+    context.close()
+    tab.goto(address(root, SYMPTOM, "#walk=test-gone~1." + f"{LISTEN}~1"))
+    tab.reload()
+    assert "test-gone, which the page doesn't have" in tab.locator(".asked").inner_text()
+    assert tab.locator(".job li").count() == 1
+
+
+def test_a_vehicle_goes_with_the_address(root, tab, browser):
+    tab.goto(address(root, SYMPTOM))
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir', 'Ostrel Weir')")
+    press(tab, LISTEN, "It is silent")
+    context = browser.new_context()
+    other = context.new_page()
+    other.goto(tab.url)
+    assert other.locator("[data-known]").inner_text() == "Ostrel Weir"
+    # 5 minutes on this vehicle, and the lid's 5
+    assert "10 min" in other.locator(".job li").inner_text()
+    context.close()
+
+
+def test_any_test_can_be_done_out_of_order(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, VOLTS, "Full volts")
+    assert left(tab) == ["Float wire open", "Motor open"]
+    assert now(tab) in ("Listen at the pump", "Lamp at the float plug")
+    press(tab, LAMP, "The lamp is bright")
+    assert left(tab) == ["Motor open"]
+
+
+def test_what_could_not_be_read_is_left_out(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "Couldn't read it")
+    assert left(tab) == ["Fuse blown", "Float wire open", "Motor open"]
+    assert now(tab) != "Listen at the pump" and f"{LISTEN}~u" in tab.url
+    press(tab, LISTEN, "It hums")  # read after all
+    assert left(tab) == ["Float wire open"] and tab.locator(".job li").count() == 1
+
+
+def test_findings_that_contradict_each_other_are_told_and_nothing_is_emptied(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It hums")  # leaves the wire
+    press(tab, LAMP, "The lamp is bright")  # clears the wire
+    said = tab.locator(".asked .verdict").inner_text()
+    assert said.startswith("This contradicts what was found before")
+    assert "Do Listen at the pump again, whose finding clears most" in said
+    assert left(tab) == ["Float wire open"]
+    tab.get_by_role("button", name="Do Listen at the pump again").click()
+    assert left(tab) == ["Motor open"]
+
+
+def test_a_repair_that_did_not_help_leads_on_and_at_last_nothing_is_left(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It hums")
+    press(tab, "repair-mend-the-wire", "Not fixed")
+    said = tab.locator(".asked .verdict").inner_text()
+    assert said.startswith("Nothing written here is left.") and "Listen at the pump again" in said
+    assert tab.locator("#do-next").inner_text() == "What now"
+
+
+def test_a_fault_that_sleeps_is_never_cleared(tab, tmp_path):
+    page = PUMPING.replace("- Formerly: Dead pump", "- Comes and goes: yes")
+    for name, data in built({**PUMP, "functions/pumping.md": page}).items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(data)
+    tab.goto(address(tmp_path, SYMPTOM))
+    key = card(tab, LISTEN).get_by_role("button", name="It hums")
+    assert key.is_disabled()
+    tab.get_by_role("button", name="It is away").click()
+    assert key.is_disabled() and tab.locator(".provoke").is_visible()
+    assert not card(tab, LISTEN).get_by_role("button", name="Couldn't read it").is_disabled()
+    tab.get_by_role("button", name="It is there now").click()
+    key.click()
+    assert left(tab) == ["Float wire open"]
+    tab.locator(".stick").get_by_role("button", name="Take back").click()
+    assert key.is_disabled()  # asked again before each test
+    # A test out of order is asked the same.
+    other = card(tab, VOLTS)
+    other.locator("summary").first.click()
+    assert other.get_by_role("button", name="Full volts").is_disabled()
+
+
+@pytest.mark.parametrize("width", [320, 1440])
+def test_the_walk_is_done_by_keyboard(root, browser, width):  # noqa: F811
+    context = browser.new_context(viewport={"width": width, "height": 900})
+    tab = context.new_page()
+    tab.goto(address(root, SYMPTOM))
+    for wanted in ("It hums", "Fixed"):
+        for _ in range(200):
+            tab.keyboard.press("Tab")
+            if tab.evaluate("document.activeElement.textContent") == wanted:
+                break
+        tab.keyboard.press("Enter")
+    until(tab, "document.getElementById('do-next').textContent === 'Fixed'")
+    assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    context.close()
