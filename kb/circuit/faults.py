@@ -15,9 +15,9 @@ from kb.netlist import Change, Part, Position, Terminal
 TOUCH = 1e-3  # ohm where bare metal touches
 COPPER = ("connector", "splice", "ground", "switch", "limit switch", "relay")
 LOW = 0.8  # of a battery's stated volts; common practice, no source
-# The order in which things wrong at once are put in, whatever the order of words: how bad a part is, then what it
-# touches, then what is open.
-_TURNS = {"ohms": 0, "ground": 2, "touches": 2, "open": 3, "contact-open": 3, "unplugged": 3, "blown": 3}
+# The order in which things wrong at once are put in, whatever the order of words: a battery's volts, how bad parts
+# are, what they touch, what is open.
+_TURNS = {"low": 0, "ohms": 1, "ground": 3, "touches": 3, "open": 4, "contact-open": 4, "unplugged": 4, "blown": 4}
 
 
 @dataclass(slots=True)
@@ -129,7 +129,7 @@ class Draft:
 
     def put(self, changes: Iterable[Change]) -> None:
         """Put several things wrong; the order of words doesn't matter."""
-        for change in sorted(changes, key=lambda c: _TURNS.get(c.how, 1)):
+        for change in sorted(changes, key=lambda c: _TURNS.get(c.how, 2)):
             self.change(change)
 
     def change(self, change: Change) -> None:

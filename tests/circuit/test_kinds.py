@@ -393,7 +393,7 @@ def test_a_broken_wire_touches_with_its_first_half():
 
 SEVERAL = ("W4 touches ground; W4 open", "W4 30 ohm; W4 touches W5", "W4 touches ground; W4 touches W5", "J2.x open; J2.x 30 ohm",
            "W4 30 ohm; W4 open; W4 touches W5", "S1 feed-x open; S1 15 ohm", "J2 unplugged; J2.x touches J2.y", "M1 13 ohm; M1 seized",
-           "S1 feed-x welded; S1 feed-x open", "M1.a 30 ohm; W6 touches ground; M1 open", "F7 blown; F7 30 ohm")  # fmt: skip
+           "S1 feed-x welded; S1 feed-x open", "M1.a 30 ohm; W6 touches ground; M1 open", "F7 blown; F7 30 ohm", "B1 30 ohm; B1 low")  # fmt: skip
 
 
 @pytest.mark.parametrize("words", SEVERAL)
@@ -410,6 +410,16 @@ def test_the_order_of_words_does_not_matter(words):
             assert other.volts[nodes].tolist() == pytest.approx(first.volts[nodes].tolist(), abs=1e-9)
             assert other.amps.tolist() == pytest.approx(first.amps.tolist(), abs=1e-9)
             assert (other.blown, other.state) == (first.blown, first.state)
+
+
+def test_two_things_wrong_with_one_part_both_hold():
+    """By hand: a low battery gives 0.8 x 12 V behind its stated 4 ohm; an LED the wrong way round carries nothing at any ohms."""
+    parts = "B1 | battery | + - | 12 V, 1 mohm\nR1 | resistor | a b | 12 ohm\nD1 | led | + - | 2 V, series 500 ohm"
+    case = Case(parts, "W1 | B1.+ | R1.a\nW2 | R1.b | B1.-\nW3 | B1.+ | D1.+\nW4 | D1.- | B1.-")
+    for words in ("B1 low; B1 4 ohm; D1 open", "D1 open; B1 4 ohm; B1 low"):
+        assert case.load("R1", "on", words).volts == pytest.approx(9.6 * 12 / 16, abs=0.01)
+    for words in ("D1 reversed; D1 100 ohm", "D1 100 ohm; D1 reversed"):
+        assert case.load("D1", "on", words).amps == pytest.approx(0, abs=1e-9)
 
 
 def test_a_wire_touches_two_things_at_one_place():

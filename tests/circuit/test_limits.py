@@ -5,9 +5,12 @@ The circuits and their values are invented; the limits are the solver's own, sta
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from kb.circuit.net import output_curve
+from kb.circuit.survey import readable
 from kb.circuit.verdicts import Reading, finding_of, in_words, meets, rated_amps
 from kb.circuit.worlds import Bench, World
 from kb.model import ReadingRange
@@ -138,6 +141,14 @@ def test_no_instrument_no_reading_of_it():
     answer = pair().answer("up")
     assert (answer.probe_volts, answer.probe_amps) == (0.0, 0.0)
     assert answer.current("no such wire") == 0.0
+
+
+def test_a_row_without_its_lead_is_not_read():
+    row = pair("up | | voltmeter | M1.a | M1.b").circuit().readings[0]
+    assert readable(row)
+    assert not readable(replace(row, black=None))
+    assert not readable(replace(row, red=None))
+    assert readable(replace(row, instrument="eye", red="M1", black=None))
 
 
 def test_ohms_just_readable():
