@@ -14,6 +14,7 @@ from kb.model import Base, Finding, Node, Value
 from kb.site.loom import Branch, branches
 from kb.site.onward import View, view
 from kb.site.place import unique
+from kb.site.planned import Planned, planned
 from kb.site.walk import walk_data
 from kb.site.wiring import Where, Wiring
 
@@ -62,6 +63,7 @@ class Gathering:
     circuits: tuple[tuple[Node, tuple[Node, ...]], ...]
     lessons: tuple[Node, ...]
     hunt: Hunt
+    planned: Planned
     off: tuple[str, ...]
     walk: dict[str, Any]
 
@@ -115,6 +117,7 @@ def gather(base: Base, graph: Graph, wiring: Wiring, hunts: Hunts, symptom: Node
         tuple((circuit, wiring.vehicles(circuit.id)) for circuit in wiring.showing(symptom)),
         graph.lessons_of(symptom.id),
         hunt,
+        planned(base, graph, hunt),
         tuple(base.nodes[i].name for i in _taken_off(hunt)),
         walk_data(hunts, symptom),
     )

@@ -19,19 +19,24 @@ def walk_data(hunts: Hunts, symptom: Node) -> dict[str, Any]:
     """Plain lists and numbers, for JSON.
 
     `causes`, `tests`, `repairs` and `access` are ids; each of `ways` has a vehicle's key (empty: none
-    chosen), a matrix, for each of its rows the place in these lists, and a plan until fixed. `proves` has
+    chosen), a matrix, for each of its rows the place in these lists, where each cause's weight comes from,
+    and a plan until fixed. `proves` has
     the causes that a row of a test (`test row`) proves, `strips` the accesses that take something off.
     """
     nodes = hunts.base.nodes
     ids: Places = {"causes": {}, "tests": {}, "repairs": {}, "access": {}}
-    ways = [_way(ids, vehicle_key(nodes[v]) if v else "", hunt) for v, hunt in hunts.ways(symptom.id)]
+    found = hunts.ways(symptom.id)
+    ways = [
+        {**_way(ids, vehicle_key(nodes[v]) if v else "", hunt), "sources": _sources(hunts, symptom, v)}
+        for v, hunt in found
+    ]
     return {
         "goes": symptom.yes("Comes and goes"),
         **{kind: list(found) for kind, found in ids.items()},
         "named": {access: nodes[access].name for access in ids["access"]},
         "strips": [access for access in ids["access"] if strips(nodes[access])],
         "proves": dict(_proofs(hunts.base, ids)),
-        "vehicles": {way["vehicle"]: nodes[v].name for way, (v, _) in zip(ways, hunts.ways(symptom.id), strict=True) if v},
+        "vehicles": {vehicle_key(nodes[v]): nodes[v].name for v, _ in found if v},
         "ways": ways,
     }
 
@@ -46,6 +51,11 @@ def _way(ids: Places, vehicle: str, hunt: Hunt) -> dict[str, Any]:
     }
     places = {kind: [ids[kind].setdefault(i, len(ids[kind])) for i in found] for kind, found in rows.items()}
     return {"vehicle": vehicle, **places, "matrix": data_of(matrix), "plan": plan_data(hunt.fixed)}
+
+
+def _sources(hunts: Hunts, symptom: Node, vehicle: str | None) -> list[str]:
+    """Where each cause's weight comes from, in the matrix's order."""
+    return [likely.source for likely in hunts.graph(vehicle).causes(symptom.id)]
 
 
 def _proofs(base: Base, ids: Places) -> Iterable[tuple[str, list[int]]]:

@@ -374,6 +374,11 @@
       if (cause < 0 || left === Boolean(item.closest(".causes"))) continue;
       (left ? list : gone.querySelector("ul")).append(item);
     }
+    const whole = one.matrix.weights.reduce((sum, weight) => sum + weight, 0);
+    one.causes.forEach((id, cause) => {
+      const item = causeRow(data.causes[id]);
+      if (item) item.querySelector(".weight").textContent = `${one.sources[cause]}; ${one.matrix.weights[cause]} of ${whole} by weight`;
+    });
     const order = [...list.children].sort((a, b) => place_(a) - place_(b));
     list.append(...order);
     for (const item of [...list.children].filter((part) => !part.hidden)) {

@@ -173,9 +173,9 @@ def test_the_causes_are_drawn_by_weight_with_their_repairs_and_tests(page):
     ]
     weights = [text(doc.one("p", "weight", row)) for row in rows]
     assert weights == [
-        "common; 8 of 12 by weight, 2 past jobs",
-        "occasional; 3 of 12 by weight",
-        "rare; 1 of 12 by weight",
+        "2 of 2 jobs here; writer's word: common; 8 of 12 by weight",
+        "0 of 2 jobs here; writer's word: occasional; 3 of 12 by weight",
+        "0 of 2 jobs here; writer's word: rare; 1 of 12 by weight",
     ]
     assert text(doc.one("p", "then", rows[2])) == "then New pump or New motor"
     widths = [[line.get("stroke-width") for line in doc.all("line", within=row)] for row in rows]
