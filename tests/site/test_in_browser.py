@@ -137,7 +137,7 @@ def test_what_is_not_for_the_chosen_vehicle_is_neither_counted_nor_listed(limite
     assert tab.locator(".do-next .fold").get_attribute("data-test") == "functions/pumping.md#test-listen-at-the-pump"
     assert lamp.get_attribute("open") is None
     tab.goto(address(limited, "functions/pumping.html"))
-    written = tab.locator("section.test", has_text="Lamp at the float plug")
+    written = tab.locator("section.test:has(> #test-lamp-at-the-float-plug)")
     assert not written.locator(".steps:visible").count()
     written.get_by_role("button", name="Show it all the same").click()
     assert written.locator(".steps").last.is_visible()
