@@ -205,6 +205,22 @@ def test_no_branch_runs_upright_through_a_tape(which):
 
 
 @pytest.mark.parametrize("which", CASES)
+def test_branches_of_a_box_stay_side_by_side(which):
+    """Where two of them run upright at one height, neither lies on the other, nor crosses its way out."""
+    for _, tree in drawings(which):
+        runs = []
+        for limb in tree.limbs:
+            start = re.match(r"M([\d.]+) ([\d.]+)", limb.path)
+            for x, to in re.findall(r"Q([\d.]+) [\d.]+ [\d.]+ [\d.]+V([\d.]+)", limb.path):
+                runs.append((start[1], float(start[2]), float(x), limb.thick / 2, *sorted((float(start[2]), float(to)))))
+        for a, b in combinations(runs, 2):
+            if a[0] == b[0] and a[4] < b[5] and b[4] < a[5]:
+                assert abs(a[2] - b[2]) + 0.2 >= a[3] + b[3], (a, b)
+                first, second = (a, b) if a[2] < b[2] else (b, a)  # the left one turns first: it goes further
+                assert not first[4] < second[1] < first[5], (a, b)
+
+
+@pytest.mark.parametrize("which", CASES)
 def test_a_label_stands_at_62_per_cent_of_its_branch(which):
     for _, tree in drawings(which):
         for limb in tree.limbs:
@@ -312,9 +328,10 @@ def test_the_gap_is_told_where_the_plan_is_not_proved_least():
 
 def test_a_last_cause_is_left_over_until_a_finding_or_the_proof_speaks_for_it():
     _, doc = pump()
-    said = [text(e) for e in doc.iter() if is_a(e, "span", "leaves")]
-    assert "found: Fuse blown" in said  # a strip that is burnt proves it
-    assert any(words.startswith("left over: ") for words in said)
+    said = [text(e) for e in doc.iter() if is_a(e, "li", "fork")]
+    assert any(re.match(r"The strip is burnt [^:]*: found: Fuse blown", words) for words in said), said
+    assert any(re.search(r"^(?!Mended).*: left over: ", words) for words in said)
+    assert any(words.startswith("Mended: found: ") for words in said)
 
 
 def test_a_symptom_without_tests_and_repairs_says_so():
