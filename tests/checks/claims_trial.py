@@ -30,7 +30,8 @@ from tests.checks.trial import Demo, Edit, cells, row
 
 SOLVED_RULES = ("false-claim", "uncovered-reading", "overlapping-readings", "cause-cannot-explain", "idle-fault",
                 "unfused-short", "circuit-fault", "absolute-reading")  # fmt: skip
-SLOW = frozenset(("missing-cause",))  # takes seconds, and only ever notes what could be added
+# Rules about what could be added and what an order costs: no claim, and they take seconds.
+SLOW = frozenset(("missing-cause", "costly-order"))
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,11 @@ class Claims(Demo):
         asked = Asked(self.base, self.graph)
         self.held: dict[str, Held] = {held.circuit.node: held for held in asked.all_held()}
         assert set(self.held) == set(self.base.circuits)
+
+    def allowed(self, claim: Claim) -> bool:
+        """True where the writer lets the rule pass, with a reason, so that a wrong claim isn't told there."""
+        allowances = self.base.pages[claim.edit.path].allowances
+        return any(a.rule in claim.rules and any(a.first <= n <= a.last for n in claim.lines) for a in allowances)
 
     @cached_property
     def told(self) -> tuple[Told, ...]:
@@ -154,6 +160,17 @@ class Claims(Demo):
     def shows_as(self, circuit: Circuit, line: int) -> str:
         """The `Shows as` cell on a line of a circuit's page."""
         return cells(self.lines[self.base.nodes[circuit.node].page][line - 1])[1]
+
+    def new_with(self, edit: Edit, all_rules: bool = False) -> list[Problem]:
+        """What the rules tell of a changed base beyond as many problems of a rule and page as without the change."""
+        found = self.problems_of(edit, all_rules)
+        more = Counter((p.rule, p.span.path) for p in found) - self.usual
+        return [p for p in found if (p.rule, p.span.path) in more]
+
+    @cached_property
+    def usual(self) -> Counter[tuple[str, str]]:
+        """How many problems of each rule and page are told of the base as it is."""
+        return Counter((p.rule, p.span.path) for p in self.problems_of(Edit(dict), all_rules=True))
 
     def problems_of(self, edit: Edit, all_rules: bool = False) -> list[Problem]:
         """What the rules tell of a changed base: those of circuits, or all that don't take seconds."""

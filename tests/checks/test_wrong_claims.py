@@ -39,7 +39,7 @@ def claims() -> Claims:
 def drawn(claims: Claims, shapes: list[Shape], each: int) -> list[Seed]:
     """So many claims of each shape, always the same ones; in the short run one of some shapes."""
     chance = random.Random(SEED)
-    made = {make.__name__: some(list(make(claims)), each, chance) for make in shapes}
+    made = {make.__name__: some([c for c in make(claims) if not claims.allowed(c)], each, chance) for make in shapes}
     if RUN_ALL:
         return [Seed(name, claim) for name, found in made.items() for claim in found]
     return [Seed(name, made[name][0]) for name in chance.sample(sorted(made), len(made) * 7 // 10)]
@@ -47,6 +47,7 @@ def drawn(claims: Claims, shapes: list[Shape], each: int) -> list[Seed]:
 
 def test_wrong_claims_are_told(claims: Claims) -> None:
     assert claims_wrong_circuits
+    assert claims.problems_of(Edit(dict)) == []
     seeds = drawn(claims, WRONG, EACH)
     missed = []
     for seed in seeds:
@@ -65,10 +66,17 @@ def test_true_claims_raise_nothing(claims: Claims) -> None:
     wanted = len(drawn(claims, WRONG, EACH))
     seeds = drawn(claims, HARMLESS, -(-wanted // len(HARMLESS)))
     assert len(seeds) >= (wanted if RUN_ALL else wanted // 2)
-    assert claims.problems_of(Edit(dict), all_rules=True) == []
-    alarms = [(s.shape, told) for s in seeds if (told := claims.problems_of(s.claim.edit, all_rules=RUN_ALL))]
+    alarms = [(s.shape, told) for s in seeds if (told := claims.new_with(s.claim.edit, all_rules=RUN_ALL))]
     print(f"\ntrue claims left alone: {len(seeds) - len(alarms)}/{len(seeds)}")
     assert not alarms
+
+
+def test_what_the_writer_lets_pass_is_not_told(claims: Claims) -> None:
+    """The one kind of wrong claim that nothing tells: where the page allows the rule to pass, and says why. They are few."""
+    made = [claim for make in WRONG for claim in make(claims)]
+    allowed = [claim for claim in made if claims.allowed(claim)]
+    assert 0 < len(allowed) < len(made) / 50
+    assert not any(claim.met_by(problem) for claim in allowed[:2] for problem in claims.problems_of(claim.edit))
 
 
 def test_shapes_reach_far(claims: Claims) -> None:
