@@ -28,7 +28,7 @@ def greatest(referee: Unpruned) -> float:
     for state in states:  # grows as states are met
         acts = referee.acts(state)
         ended.append(not acts)
-        for cost, below in acts:
+        for _, cost, below in acts:
             for met in (state, *below):
                 if met not in place:
                     place[met] = len(states)

@@ -263,7 +263,11 @@ def test_access_is_paid_once() -> None:
 
 
 def test_a_proof_is_part_of_the_repair_with_its_own_access() -> None:
-    m = read(ACCESS.replace("- Verify: [Listen]", "- Verify: [Look at the plug]").replace("- Access: [Trim off]\n- Verify", "- Verify"))
+    m = read(
+        ACCESS.replace("- Verify: [Listen]", "- Verify: [Look at the plug]").replace(
+            "- Access: [Trim off]\n- Verify", "- Verify"
+        )
+    )
     assert (m.repairs[0].seconds, m.repairs[0].needs.bit_count()) == (5 * 60, 2)
 
 
@@ -277,7 +281,9 @@ def test_parts_cost_time_where_the_base_says_what_an_hour_costs(hour: str, secon
 
 def test_money_can_turn_the_choice_between_two_repairs() -> None:
     """Two ways to mend: 20 min without parts, or 10 min with parts for 30."""
-    page = UNIT.format(more="\n- Costs: 30").replace("- Repair: [Replace the unit]", "- Repair: [Replace the unit]; [Mend the motor]")
+    page = UNIT.format(more="\n- Costs: 30").replace(
+        "- Repair: [Replace the unit]", "- Repair: [Replace the unit]; [Mend the motor]"
+    )
     page += "\n## Repair: Mend the motor\n\n- Takes: 20 min\n\n1. Mend it.\n"
     unit, motor = (least(read(page, index=f"- Hour costs: {hour}\n")) for hour in (120.5, 30))
     assert unit == 60 * (20 + Fraction(30, 11)) + Fraction(10, 11) * (300 + 896)  # 30 / 120.5 h are 896 s
@@ -303,7 +309,9 @@ def test_a_test_that_does_not_name_a_cause_leaves_it_after_every_finding() -> No
 
 
 def test_a_test_that_clears_a_cause_whatever_it_finds_says_nothing_of_it() -> None:
-    page = FUSE.format(more="").replace("| The strip is whole | [Fuse blown] | |", "| The strip is whole | [Fuse blown]; [Wire broken] | |")
+    page = FUSE.format(more="").replace(
+        "| The strip is whole | [Fuse blown] | |", "| The strip is whole | [Fuse blown]; [Wire broken] | |"
+    )
     m = read(page)
     assert m.tests[0].leaves == (0b11, 0b10)
 
@@ -326,7 +334,9 @@ def test_findings_that_contradict_leave_nothing_to_plan() -> None:
 
 
 def test_a_symptom_without_tests_or_repairs_is_no_plan() -> None:
-    m = matrix_of(base("# Function: Light\n\n## Symptom: Lamp dead\n\n- Causes: [Wire broken]\n\n## Cause: Wire broken\n"))
+    m = matrix_of(
+        base("# Function: Light\n\n## Symptom: Lamp dead\n\n- Causes: [Wire broken]\n\n## Cause: Wire broken\n")
+    )
     assert Planner(m).plan().first is None
     m = matrix_of(base("# Function: Light\n\n## Symptom: Lamp dead\n"))
     assert (m.causes, Planner(m).plan().first, Planner(m).plan().seconds) == ((), None, 0)

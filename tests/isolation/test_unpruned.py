@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
@@ -11,9 +12,11 @@ from math import prod
 import pytest
 
 from kb.isolation.matrix import Matrix, TestRow
-from kb.isolation.plan import Planner
+from kb.isolation.plan import Planner, Step
 from tests.isolation.made import ENOUGH, MANY, SOME, costed, least, made, tried, union
 from tests.isolation.unpruned import State, Unpruned
+
+Choice = Callable[[State, list[int]], int | None]  # the next test, of a state and the tests that split what is left
 
 
 @pytest.mark.parametrize("isolate", [False, True], ids=["until-fixed", "until-isolated"])
@@ -31,7 +34,7 @@ def middle(referee: Unpruned, seed: int) -> State:
     dice, state = random.Random(seed), referee.start()
     for _ in range(dice.randint(1, 3)):
         acts = referee.acts(state)
-        below = [s for s in dice.choice(acts)[1] if s[0]] if acts else []
+        below = [s for s in dice.choice(acts)[2] if s[0]] if acts else []
         state = dice.choice(below) if below else state
     return state
 
@@ -47,6 +50,21 @@ def test_from_the_middle_of_a_hunt_too(isolate: bool) -> None:
         assert (plan.proved, plan.seconds) == (True, referee.seconds(state)), seed
 
 
+def test_a_test_that_gave_no_finding_is_planned_around() -> None:
+    """As if it told nothing, and nothing waited for it."""
+    for seed in range(SOME):
+        m = made(seed)
+        unread = random.Random(seed).randrange(1 << len(m.tests))
+        tests = [
+            TestRow(t.id, t.seconds, t.needs, (m.everything,))
+            if unread >> i & 1
+            else replace(t, after=t.after & ~unread)
+            for i, t in enumerate(m.tests)
+        ]
+        plan = Planner(m, budget=ENOUGH).plan(unread=unread)
+        assert (plan.proved, plan.seconds) == (True, Unpruned(replace(m, tests=tuple(tests))).seconds()), seed
+
+
 def test_one_planner_asked_for_several_states_gives_what_fresh_ones_give() -> None:
     for seed in range(SOME):
         m = made(seed)
@@ -56,21 +74,80 @@ def test_one_planner_asked_for_several_states_gives_what_fresh_ones_give() -> No
             assert used.plan(*state) == Planner(m, budget=ENOUGH).plan(*state), seed
 
 
-def ordered(referee: Unpruned, state: State, order: list[int]) -> Fraction:
-    """Weight x seconds of a written order: the next of its tests that splits, else the least there is."""
+@pytest.mark.parametrize("isolate", [False, True], ids=["until-fixed", "until-isolated"])
+def test_of_equal_steps_the_plan_takes_the_shortest_then_the_first_on_the_page(isolate: bool) -> None:
+    """Times up to 2 s only: many acts come to the same, and each step of the plan is the first of the least."""
+    equal = 0
+    for seed in range(SOME):
+        m = coarse(made(seed))
+        referee = Unpruned(m, isolate)
+        for step, state in walked(m, Planner(m, isolate, ENOUGH).plan().first, referee.start()):
+            best = referee.best(state)
+            assert (step.seconds, step.kind == "repair", step.number) == best[0], (seed, state)
+            equal += sum(referee.after(act) == referee.after(best) for act in referee.acts(state)) > 1
+    assert equal > SOME // 10
+
+
+def coarse(m: Matrix) -> Matrix:
+    """The same with times of tests and weights of 1 or 2, other times up to 2."""
+    return replace(
+        m,
+        weights=tuple(1 + w % 2 for w in m.weights),
+        tests=tuple(replace(t, seconds=1 + t.seconds % 2) for t in m.tests),
+        repairs=tuple(replace(r, seconds=r.seconds % 3) for r in m.repairs),
+        access=tuple(a % 3 for a in m.access),
+    )
+
+
+def walked(m: Matrix, step: Step | None, state: State) -> Iterator[tuple[Step, State]]:
+    """Each step of a tree with the state before it."""
+    if step is None:
+        return
+    yield step, state
+    row = m.tests[step.number] if step.kind == "test" else m.repairs[step.number]
+    done = state[2] | (1 << step.number if step.kind == "test" else 0)
+    for lead in step.leads:
+        yield from walked(m, lead.then, (lead.left, state[1] | row.needs, done))
+
+
+def written(m: Matrix, order: Sequence[int]) -> Choice:
+    """A written order's next act: the first of its tests that splits, or what comes first of all before it."""
+    return lambda state, splitting: _due(m, next((t for t in order if t in splitting), None), state[2])
+
+
+def cheapest(m: Matrix) -> Choice:
+    """The test that splits and takes least with its access, or that has to come before one that splits."""
+
+    def choose(state: State, splitting: list[int]) -> int | None:
+        due = [t for s in splitting if (t := _due(m, s, state[2])) is not None]
+        return min(due, key=lambda t: (m.tests[t].seconds + _opens(m, t, state[1]), t), default=None)
+
+    return choose
+
+
+def _due(m: Matrix, test: int | None, done: int) -> int | None:
+    while test is not None and (missing := m.tests[test].after & ~done):
+        test = (missing & -missing).bit_length() - 1
+    return test
+
+
+def _opens(m: Matrix, test: int, paid: int) -> int:
+    return sum(s for i, s in enumerate(m.access) if (m.tests[test].needs & ~paid) >> i & 1)
+
+
+def ordered(referee: Unpruned, state: State, choose: Choice) -> Fraction:
+    """Weight x seconds of hunting as somebody chooses, until one repair mends all that is left; then the least."""
     m, (left, paid, done) = referee.matrix, state
     splitting = [
-        t for t in order if not done >> t & 1 and any(x & left not in (0, left) for x in m.tests[t].leaves)
+        t for t, row in enumerate(m.tests) if not done >> t & 1 and any(x & left not in (0, left) for x in row.leaves)
     ]
-    if not splitting or any(not left & ~r.mends for r in m.repairs):
+    test = None if any(not left & ~r.mends for r in m.repairs) else choose(state, splitting)
+    if test is None:
         return referee.value(state)
-    test = splitting[0]
-    while missing := m.tests[test].after & ~done:
-        test = (missing & -missing).bit_length() - 1
     row = m.tests[test]
-    opens = sum(s for i, s in enumerate(m.access) if (row.needs & ~paid) >> i & 1)
     below = [(x & left, paid | row.needs, done | 1 << test) for x in row.leaves]
-    return referee.weight(left, done) * (row.seconds + opens) + sum(ordered(referee, s, order) for s in below if s[0])
+    rest = sum(ordered(referee, s, choose) for s in below if s[0])
+    return referee.weight(left, done) * (row.seconds + _opens(m, test, paid)) + rest
 
 
 def test_a_written_order_is_followed_and_then_the_plan() -> None:
@@ -78,8 +155,16 @@ def test_a_written_order_is_followed_and_then_the_plan() -> None:
         m = made(seed)
         order = random.Random(seed).sample(range(len(m.tests)), random.Random(seed).randint(0, len(m.tests)))
         referee = Unpruned(m)
-        value = ordered(referee, referee.start(), order) / sum(m.weights)
+        value = ordered(referee, referee.start(), written(m, order)) / sum(m.weights)
         assert Planner(m, budget=ENOUGH).in_order(order) == value, seed
+
+
+def test_the_cheapest_test_first_is_followed_and_then_the_plan() -> None:
+    for seed in range(SOME):
+        m = made(seed)
+        referee = Unpruned(m)
+        value = ordered(referee, referee.start(), cheapest(m)) / sum(m.weights)
+        assert Planner(m, budget=ENOUGH).cheapest_first() == value, seed
 
 
 def parted(m: Matrix) -> Matrix:

@@ -12,7 +12,8 @@ from functools import cache
 from kb.isolation.matrix import Matrix
 
 State = tuple[int, int, int]
-Act = tuple[Fraction, list[State]]  # weight x seconds, and the states that it can lead to
+Which = tuple[int, int, int]  # seconds with unpaid access, 0 test or 1 repair, number in the matrix
+Act = tuple[Which, Fraction, list[State]]  # which it is, weight x seconds, the states that it can lead to
 
 
 class Unpruned:
@@ -37,7 +38,9 @@ class Unpruned:
         left, paid, done = state
         tests = self.matrix.tests
         splitting = [
-            t for t in range(len(tests)) if not done >> t & 1 and any(m & left not in (0, left) for m in tests[t].leaves)
+            t
+            for t in range(len(tests))
+            if not done >> t & 1 and any(m & left not in (0, left) for m in tests[t].leaves)
         ]
         together = any(left & ~r.mends == 0 for r in self.matrix.repairs)
         if not left or self.isolate and (together or not splitting):
@@ -58,22 +61,31 @@ class Unpruned:
     def _test(self, state: State, number: int) -> Act:
         left, paid, done = state
         row = self.matrix.tests[number]
-        cost = self.weight(left, done) * (row.seconds + self._opens(row.needs, paid))
-        return cost, [(mask & left, paid | row.needs, done | 1 << number) for mask in row.leaves]
+        seconds = row.seconds + self._opens(row.needs, paid)
+        below = [(mask & left, paid | row.needs, done | 1 << number) for mask in row.leaves]
+        return (seconds, 0, number), self.weight(left, done) * seconds, below
 
     def _repairs(self, state: State, splits: bool) -> Iterator[Act]:
         left, paid, done = state
-        for row in self.matrix.repairs:
+        for number, row in enumerate(self.matrix.repairs):
             if row.mends & left and (row.try_it or not splits or not left & ~row.mends):
-                cost = self.weight(left, done) * (row.seconds + self._opens(row.needs, paid))
-                yield cost, [(left & ~row.mends, paid | row.needs, done)]
+                seconds = row.seconds + self._opens(row.needs, paid)
+                below = [(left & ~row.mends, paid | row.needs, done)]
+                yield (seconds, 1, number), self.weight(left, done) * seconds, below
 
     def _opens(self, needs: int, paid: int) -> int:
         return sum(self.matrix.access[i] for i in _in(needs & ~paid))
 
     def _value(self, state: State) -> Fraction:
-        costs = [cost + sum(map(self.value, below)) for cost, below in self.acts(state)]
-        return min(costs, default=Fraction(0))
+        return min((self.after(act) for act in self.acts(state)), default=Fraction(0))
+
+    def after(self, act: Act) -> Fraction:
+        """Weight x seconds of an act and of the least that can follow it."""
+        return act[1] + sum(map(self.value, act[2]))
+
+    def best(self, state: State) -> Act:
+        """The act with the least value; of equals the one of fewer seconds, then a test, then by number."""
+        return min(self.acts(state), key=lambda act: (self.after(act), act[0]))
 
     def start(self, left: int | None = None, paid: int = 0, done: int = 0) -> State:
         """The state with these causes left; left out: all of them."""
