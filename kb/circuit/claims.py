@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from kb.circuit.own import own_faults
 from kb.circuit.survey import Seen, Survey, shows
-from kb.circuit.verdicts import Reading, finding_of, meets
+from kb.circuit.verdicts import IDLE, Reading, finding_of, meets
 from kb.model import Base, Node
 from kb.netlist import Change, Circuit, Part, Position, SymptomRow
 
@@ -85,7 +85,7 @@ def unsound(survey: Survey) -> Iterator[Unsound]:
 
 def _idle(survey: Survey, healthy: Seen) -> Iterator[Unsound]:
     for name, part in survey.loads.items():
-        if healthy.loads and all(loads[name].verdict in ("still", "dark", "cold") for loads in healthy.loads.values()):
+        if healthy.loads and all(loads[name].verdict in IDLE for loads in healthy.loads.values()):
             yield Unsound(part, f"`{name}` works in no position")
 
 

@@ -25,7 +25,12 @@ _NEAR = (0.4, 2.5)  # of a motor's starting volts: within it may turn at one end
 _DARK = 1e-9  # A through what lets nothing through: left by rounding
 _NO_MORE = 1e-9  # of what is reached: so little further is no step on
 COMPARED = ("motor", "heater", "resistor")  # judged by what they do in the whole circuit
-LADDERS = (("dark", "dim", "bright"), ("cold", "warm", "hot"), ("still", "slow", "moves"))
+LADDERS = (
+    ("dark", "dim", "bright"),
+    ("cold", "warm", "hot"),
+    ("still", "slow", "moves"),
+    ("clear", "tinted", "dimmed"),
+)
 _AS_STATED: Lot = b""
 Aim = tuple[float, Floats]  # a figure, and how it goes with the logarithm of each value
 Place = tuple[int, int]  # a fault's and a reading row's number

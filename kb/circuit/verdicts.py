@@ -10,7 +10,9 @@ from kb.circuit.tolerances import Lot
 from kb.circuit.worlds import Answer, Bench, Known, World, live, speed
 from kb.model import Node, ReadingRange
 from kb.netlist import Circuit, Part, ReadingRow, Terminal
+from kb.read.circuit_names import GLASS, OF_A_LAMP
 
+IDLE = frozenset(("still", "dark", "cold", "clear"))  # what a load shows that does nothing
 LOADS = frozenset(("motor", "heater", "resistor", "lamp", "led", "cell"))
 METER_OHMS = 1e7
 NO_WATTS = 1e-9  # of a heater that no position heats: what is left by rounding
@@ -108,7 +110,7 @@ def _verdict(part: Part, volts: float, amps: float, healthy: Healthy, position: 
         return _three(amps / rated if rated > 0 else 0.0, curves.LED_BRIGHT, curves.LED_DIM, words), ""
     rated = part.values["volts"].value
     share = abs(volts) / rated if abs(amps) > curves.SLEEPING * rated_amps(part) else 0.0
-    return _three(share, curves.BRIGHT, curves.DIM, words), ""
+    return _three(share, curves.BRIGHT, curves.DIM, GLASS if part.kind == "cell" else words), ""
 
 
 def rated_amps(part: Part) -> float:
@@ -225,7 +227,8 @@ def meets(reading: Reading, ranges: tuple[ReadingRange, ...]) -> bool:
 
 def _meets(reading: Reading, r: ReadingRange) -> bool:
     if r.word:
-        return r.word == _word(reading) or r.word == reading.direction
+        word = _word(reading)
+        return r.word in (word, reading.direction) or word in GLASS and OF_A_LAMP.get(r.word) == word
     if reading.value is None or not reading.defined:
         return False
     value = abs(reading.value) if reading.unit == "A" else reading.value

@@ -14,9 +14,11 @@ from kb.read.blocks import Blocks
 
 _LIGHT = ("bright", "dim", "dark")
 _HEAT = ("hot", "warm", "cold")
+GLASS = ("dimmed", "tinted", "clear")
+OF_A_LAMP = dict(zip(_LIGHT, GLASS, strict=True))  # a lamp's words for a dimming cell, which earlier pages have
 SHOWN: Mapping[str, tuple[str, ...]] = {  # what each kind of load shows; a motor its directions too
     "motor": ("moves", "slow", "still"), "lamp": _LIGHT, "led": _LIGHT, "heater": _HEAT, "resistor": _HEAT,
-    "cell": (*_LIGHT, *_HEAT), "fuse": ("whole", "blown"),
+    "cell": GLASS, "fuse": ("whole", "blown"),
 }  # fmt: skip
 NAME = re.compile(r"[^\W\d_][\w-]*")
 _POINT = re.compile(r"([\w-]+)\.(\S+)(?:\s+(\S+))?")
@@ -101,6 +103,8 @@ class CircuitNames:
             self.unknown(cell, words[0], self.parts)
         elif part.name in self.doubtful:
             return None
+        elif part.kind == "cell" and words[1] in OF_A_LAMP:
+            return (words[0], OF_A_LAMP[words[1]])
         elif words[1] not in (shown := (*SHOWN.get(part.kind, ()), *(part.turns or ()))):
             self.problem(
                 cell,

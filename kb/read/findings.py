@@ -13,7 +13,9 @@ from kb.read.blocks import Blocks
 from kb.reference import Kind, Ref
 
 COLUMNS = ("Finding", "Reading", "Clears", "Proves", "Next")
-VERDICTS = frozenset("bright dim dark moves slow still hot warm cold whole blown OL undefined".split())
+VERDICTS = frozenset(
+    "bright dim dark moves slow still hot warm cold dimmed tinted clear whole blown OL undefined".split()
+)
 NEXT_KINDS = frozenset((Kind.TEST, Kind.REPAIR, Kind.CAUSE, Kind.SYMPTOM))
 _N = r"([+-]?\d+(?:\.\d+)?)"
 _UNIT = r"\s*(mV|V|mA|A|mohm|kohm|Mohm|ohm|W|%)"

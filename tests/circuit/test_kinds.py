@@ -97,7 +97,7 @@ def test_every_kind_does_its_part():
     assert volts(case.answer("off"), "U1.out") == pytest.approx(
         12.6, abs=0.01
     )  # at rest it floats: the input pulls it up
-    assert case.does("C1", "on") == "dark"
+    assert case.does("C1", "on") == "clear"
     assert case.load("C1", "on").volts == pytest.approx(on.across[on.net.index[("P1", "bottom")]] * 10 / 110, abs=0.01)
 
 

@@ -188,8 +188,8 @@ def test_a_cell_is_told_by_its_own_current():
         "B1 | battery | + - | 1.4 V, 1 mohm\nC1 | cell | + - | 1.4 V, 100 ohm", "W1 | B1.+ | C1.+\nW2 | C1.- | B1.-"
     )
     assert rated_amps(case.circuit().parts["C1"]) == pytest.approx(0.014)
-    assert case.does("C1") == "bright"
-    assert case.does("C1", "on", "C1 open") == "dark"
+    assert case.does("C1") == "dimmed"
+    assert case.does("C1", "on", "C1 open") == "clear"
 
 
 def test_a_load_that_rests_is_told_by_its_most():

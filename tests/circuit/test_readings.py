@@ -180,3 +180,16 @@ def test_unsound_circuits_are_told():
         case.parts, case.wires, "Position | S1 joins\nup | feed-x, ground-x\ndown | feed-y, ground-x"
     ).circuit()
     assert [w.message for w in claims.hold(blows)] == ["`up` blows `F7` in the healthy circuit"]  # type: ignore[union-attr]
+
+
+def test_a_cell_is_dimmed_tinted_or_clear():
+    """1.3 V of its 1.3 V, 0.7 of it behind 5 ohm, a fifth behind 50 ohm; a lamp's words in a page are met too."""
+    case = Case("U1 | output | out | 0.1 ohm, limit 1 A, rest 1.3 V behind 0.1 ohm\nC1 | cell | + - | 1.3 V, 12 ohm\nG1 | ground | p |",
+                "W1 | U1.out | C1.+\nW2 | C1.- | G1.p", readings=("on | | eye | C1",))  # fmt: skip
+    assert [case.does("C1", "on", words) for words in ("", "W1 5 ohm", "W1 50 ohm", "C1 open")] == [
+        "dimmed", "tinted", "clear", "clear"]  # fmt: skip
+    assert meets(case.read(), ranges("dimmed"))
+    assert meets(case.read(), ranges("bright"))
+    assert meets(case.read(0, "C1 open"), ranges("dark"))
+    assert not meets(case.read(), ranges("dim, clear"))
+    assert not meets(Reading(None, "", "bright"), ranges("dimmed"))

@@ -80,7 +80,8 @@ def changed(factors: dict[tuple[str, ...], float]) -> Case:
         name, number = STATED[value]
         at = next(i for i, row in enumerate(rows) if row.strip().startswith(f"{name} |"))
         head, _, last = rows[at].rpartition(" | ") if not name.startswith("W") else rows[at].partition(" | ")
-        rows[at] = f"{head} | " + re.sub(number, lambda m: f"{float(m[0]) * factor:.12f}", last, count=1)
+        (stated,) = re.findall(number, last)[:1]
+        rows[at] = f"{head} | " + re.sub(number, f"{float(stated) * factor:.12f}", last, count=1)
     return Case("\n".join(r for r in rows if not r.strip().startswith("W")),
                 "\n".join(r for r in rows if r.strip().startswith("W")), POSITIONS)  # fmt: skip
 

@@ -590,3 +590,22 @@ def test_a_table_without_a_column_that_each_row_needs_is_told_once(table, column
 def test_what_hangs_on_a_part_that_can_not_be_read_is_not_told_again():
     parts = PARTS.replace("| motor | a b |", "| moter | a b |")
     assert bad(parts, WIRES, POSITIONS) == [("bad-value", "moter")]
+
+
+@pytest.mark.parametrize(("written", "read_as"), [
+    ("dimmed", "dimmed"), ("tinted", "tinted"), ("clear", "clear"), ("bright", "dimmed"), ("dim", "tinted"), ("dark", "clear"),
+])  # fmt: skip
+def test_a_dimming_cell_has_words_of_its_own_and_takes_a_lamps(written, read_as):
+    """Earlier pages say of a cell what is said of a lamp."""
+    row = f"| Symptom of | Shows as |\n|---|---|\n| [S] | on: C1 {written} |\n"
+    read, found = circuit(KINDS, row)
+    assert told(read) == []
+    assert found.symptoms[0].shows == (("on", (("C1", read_as),)),)
+
+
+@pytest.mark.parametrize(("written", "message"), [
+    ("C1 hot", "`hot` is nothing that the cell `C1` shows"), ("L1 dimmed", "`dimmed` is nothing that the lamp `L1` shows"),
+])  # fmt: skip
+def test_a_cells_words_are_no_lamps(written, message):
+    read, _ = circuit(KINDS, f"| Symptom of | Shows as |\n|---|---|\n| [S] | on: {written} |\n")
+    assert [p.message for p in read.problems] == [message]

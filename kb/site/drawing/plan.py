@@ -15,7 +15,7 @@ NAME, SMALL = 15, 13  # sizes of letters in px
 TWO_ENDED = frozenset(("fuse", "motor", "heater", "resistor", "lamp", "led", "diode", "cell"))
 WORDS = {
     "motor": ("moves", "slow", "still"), "lamp": ("bright", "dim", "dark"), "led": ("bright", "dim", "dark"),
-    "cell": ("bright", "dim", "dark"), "heater": ("hot", "warm", "cold"), "resistor": ("hot", "warm", "cold"),
+    "cell": ("dimmed", "tinted", "clear"), "heater": ("hot", "warm", "cold"), "resistor": ("hot", "warm", "cold"),
     "fuse": ("blown", "may blow"), "output": ("high", "low", "at rest"), "relay": ("pulled in",),
 }  # fmt: skip
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from kb.circuit.claims import Held
 from kb.circuit.net import GROUND
 from kb.circuit.survey import Seen, Survey
-from kb.circuit.verdicts import Load
+from kb.circuit.verdicts import IDLE, Load
 from kb.circuit.worlds import Answer, World
 from kb.netlist import Circuit, Part
 from kb.site.drawing.inside import pairs
@@ -23,9 +23,9 @@ Value = int | None
 
 # How the first word of a state is drawn.
 _LEVELS = {
-    "moves": "on", "bright": "on", "hot": "on", "pulled": "on", "high": "on",
-    "slow": "half", "dim": "half", "warm": "half", "may": "half",
-    "still": "off", "dark": "off", "cold": "off", "blown": "blown",
+    "moves": "on", "bright": "on", "hot": "on", "dimmed": "on", "pulled": "on", "high": "on",
+    "slow": "half", "dim": "half", "warm": "half", "tinted": "half", "may": "half",
+    "still": "off", "dark": "off", "cold": "off", "clear": "off", "blown": "blown",
 }  # fmt: skip
 
 
@@ -138,7 +138,7 @@ def word(load: Load) -> str:
 
 def works(verdict: str) -> bool:
     """True for what moves, glows or heats at all."""
-    return verdict.split()[0] not in ("still", "dark", "cold")
+    return verdict.split()[0] not in IDLE
 
 
 def level(state: str) -> str:
