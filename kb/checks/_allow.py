@@ -17,7 +17,7 @@ class Allowances:
     """The allowances of a base; remembers which of them let something pass."""
 
     def __init__(self, base: Base, rules: Mapping[str, Rule]) -> None:
-        self.rules = rules
+        self.rules, self.limited = rules, base.vehicle is not None
         self.all = [a for page in base.pages.values() for a in page.allowances]
         self.used: set[Allowance] = set()
         self.by_place: dict[tuple[str, str], list[Allowance]] = {}
@@ -37,11 +37,14 @@ class Allowances:
         return bool(found)
 
     def unused(self) -> Iterator[Problem]:
-        """Allowances that let nothing pass."""
+        """Allowances that let nothing pass; of one vehicle only those that never can, as others may need the rest."""
         for allowance in self.all:
-            if allowance not in self.used:
+            if allowance not in self.used and not (self.limited and self._could(allowance)):
                 message, help = self._why(allowance)
                 yield Problem("unused-allowance", allowance.span, message, help)
+
+    def _could(self, allowance: Allowance) -> bool:
+        return allowance in self.by_place.get((allowance.span.path, allowance.rule), ())
 
     def _why(self, allowance: Allowance) -> tuple[str, str]:
         rule = self.rules.get(allowance.rule)

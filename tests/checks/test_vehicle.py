@@ -84,3 +84,16 @@ def test_points_of_another_vehicles_circuit_are_points(vehicle: str | None) -> N
 @pytest.mark.parametrize("vehicle", [None, "Marl", "Skua"])
 def test_a_finding_about_a_cause_of_another_vehicle_strands_nobody(vehicle: str | None) -> None:
     assert [line for rule, line in reported(vehicle) if rule == "finding-without-next"] == []
+
+
+def test_an_allowance_that_another_vehicle_needs_is_not_told_as_unused():
+    """For one vehicle only an allowance that can let nothing pass at all is told; for the base each unused one."""
+    page = "<!-- allow no-steps: the other vehicle needs it -->\n\nProse.\n\n<!-- allow no-step: wrong name -->\n\nProse.\n"
+    files = {"index.md": INDEX.encode(), "page.md": page.encode(), "skua.md": b"# Vehicle: Skua\n\n# Vehicle: Delve\n"}
+    told = {}
+    for vehicle in (None, "Skua"):
+        base = read_files(files, vehicle)
+        found = (d.problem for d in run(base, build_graph(base)))
+        told[vehicle] = [problem.message for problem in found if problem.rule == "unused-allowance"]
+    assert told[None] == ["this lets nothing pass: `no-steps` isn't broken below it", "no rule is called `no-step`"]
+    assert told["Skua"] == ["no rule is called `no-step`"]
