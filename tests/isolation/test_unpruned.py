@@ -50,6 +50,27 @@ def test_from_the_middle_of_a_hunt_too(isolate: bool) -> None:
         assert (plan.proved, plan.seconds) == (True, referee.seconds(state)), seed
 
 
+def test_acts_are_in_their_order_and_none_is_left_out_but_doubles() -> None:
+    """Least seconds, then tests, then by number. Whatever is left out parts what is left as another act does, for no less."""
+    for seed in range(SOME):
+        m = made(seed)
+        planner, referee = Planner(m, budget=ENOUGH), Unpruned(m)
+        for place in (referee.start(), middle(referee, seed)):
+            state, _ = planner.states.start(*place)
+            assert state is not None
+            acts, every = planner.states.acts(state), [act[0] for act in referee.acts(place)]
+            assert acts == sorted(acts), seed
+            assert set(acts) <= set(every), seed
+            for gone in every:
+                alike = [a for a in acts if a[0] <= gone[0] and parts(m, place[0], a) == parts(m, place[0], gone)]
+                assert alike, (seed, gone)
+
+
+def parts(m: Matrix, left: int, act: tuple[int, int, int]) -> tuple[object, ...]:
+    """How a test parts what is left; a repair is like no other."""
+    return act[1:] if act[1] else tuple(sorted(x & left for x in m.tests[act[2]].leaves if x & left))
+
+
 def test_a_test_that_gave_no_finding_is_planned_around() -> None:
     """As if it told nothing, and nothing waited for it."""
     for seed in range(SOME):
