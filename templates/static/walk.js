@@ -606,6 +606,9 @@
     takeUp();
     tell(false);
   });
+  /** Where the plan is drawn, its words wait folded, unless the address leads into them. */
+  const inWords = document.querySelector(".in-words");
+  if (inWords && matchMedia("(min-width: 1080px)").matches && !location.hash.startsWith("#plan")) inWords.open = false;
   takeUp();
   tell(false);
 })(typeof window === "undefined" ? globalThis : window);
