@@ -41,12 +41,14 @@ def cleared_where_its_fault_never_reads_so(d: Claims) -> Iterator[Claim]:
 
 
 def _another_left(d: Claims, test: str, line: int, cause: str) -> bool:
-    """True where the row leaves a cause of each symptom, and another row of the test doesn't clear this one."""
+    """True where the row leaves another cause of each symptom, and another row of the test leaves this one."""
     findings = d.base.nodes[test].findings
     place = next(i for i, finding in enumerate(findings) if finding.span.line == line)
-    left = [{n.id for n in d.graph.left(test, place, s)} for s in d.symptoms_with[cause]]
-    others = (d.base.nodes[test].findings[i] for i in range(len(findings)) if i != place)
-    return all(rest - {cause} for rest in left) and any(cause not in map(d.base.targets.get, f.clears) for f in others)
+    left = [{s: {n.id for n in d.graph.left(test, i, s)} for s in d.symptoms_with[cause]} for i in range(len(findings))]
+    others = [found for i, found in enumerate(left) if i != place]
+    return all(rest - {cause} for rest in left[place].values()) and any(
+        cause in rest for o in others for rest in o.values()
+    )
 
 
 @harmless

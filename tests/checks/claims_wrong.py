@@ -235,6 +235,8 @@ def _told_wrongly(
 def words_of(part: Part) -> tuple[str, ...]:
     if part.kind == "motor":
         return ("still", "slow", "moves", *(part.turns or ()))
+    if part.kind == "cell":
+        return ("dimmed", "tinted", "clear")
     return ("hot", "warm", "cold") if part.kind in ("heater", "resistor") else ("bright", "dim", "dark")
 
 

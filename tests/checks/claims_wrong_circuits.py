@@ -89,7 +89,7 @@ def _musts(circuit: Circuit) -> Iterator[tuple[Position, str, str]]:
     """Each load that has to work in a position."""
     for position in circuit.positions.values():
         for load, word in position.must:
-            if word not in ("still", "cold", "dark") and position.span:
+            if word not in ("still", "cold", "dark", "clear") and position.span:
                 yield position, load, word
 
 
