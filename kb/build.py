@@ -12,8 +12,12 @@ from kb.checks._asked import Asked
 from kb.circuit.claims import Held
 from kb.diagnostic import Diagnostic, Severity
 from kb.graph import Graph, build_graph
+from kb.isolation.ahead import processors, work_out
+from kb.isolation.figures import ENDS, ORDERS
+from kb.isolation.ways import Hunts, Kept
 from kb.model import Base, Page
 from kb.read.base import bytes_of, find_files, is_page, join_pages, page_of, tables_of
+from kb.reference import Kind
 from kb.site.write import site_files
 
 Progress = Callable[[int, int, str], None]
@@ -25,13 +29,14 @@ def quiet(done: int, total: int, what: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A base with its graph, all that the rules found, and the circuits that they surveyed for it."""
+    """A base with its graph, all that the rules found, and what they surveyed and planned for it."""
 
     folder: Path
     base: Base
     graph: Graph
     diagnostics: tuple[Diagnostic, ...]
     held: Mapping[str, Held]
+    hunts: Hunts
 
     @property
     def errors(self) -> int:
@@ -40,11 +45,15 @@ class Checked:
 
 
 class Reader:
-    """Reads a folder again and again; a page whose bytes are the same isn't read twice."""
+    """Reads a folder again and again; a page whose bytes are the same isn't read twice.
+
+    `hunts` are plans to be kept for the next time, by what they are worked out from.
+    """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.kept: dict[tuple[str, str], Page] = {}
+        self.hunts: Kept = {}
 
     def read(self, vehicle: str | None = None, progress: Progress = quiet) -> Base:
         """The base as it stands in the folder now. Raises as `kb.read.base.read_base`."""
@@ -69,24 +78,37 @@ class Reader:
 
 def check_base(folder: Path, vehicle: str | None = None, progress: Progress = quiet) -> Checked:
     """Read a folder and apply all rules."""
-    return checked(folder, Reader(folder).read(vehicle, progress))
+    reader = Reader(folder)
+    return checked(folder, reader.read(vehicle, progress), reader.hunts, progress)
 
 
-def checked(folder: Path, base: Base) -> Checked:
-    """A base with its graph and diagnostics."""
-    asked = Asked(base, build_graph(base))
+def checked(folder: Path, base: Base, kept: Kept | None = None, progress: Progress = quiet) -> Checked:
+    """A base with its graph and diagnostics. `kept` are hunts of an earlier base, and get those of this one.
+
+    Where much is to be planned this takes several processes, each of which imports the script that calls it.
+    """
+    asked = Asked(base, build_graph(base), kept, processors(), progress)
     diagnostics = checks.judge(asked)
-    return Checked(folder, base, asked.graph, diagnostics, asked.already_held())
+    return Checked(folder, base, asked.graph, diagnostics, asked.already_held(), asked.hunts)
 
 
 def site_of(found: Checked, progress: Progress = quiet, scripts: tuple[str, ...] = ()) -> Iterator[tuple[str, bytes]]:
     """All files of the site of a checked base; `scripts` are further scripts that each page loads."""
     total = len(found.base.pages)
+    _plan(found.base, found.hunts, progress)
 
     def read(path: str) -> bytes:
         return (found.folder / path).read_bytes()
 
-    files = site_files(found.base, found.graph, found.diagnostics, read, scripts, found.held)
+    files = site_files(found.base, found.graph, found.diagnostics, read, scripts, found.held, found.hunts)
     for number, file in enumerate(files, 1):
         progress(number, max(total, number), "writing pages")
         yield file
+
+
+def _plan(base: Base, hunts: Hunts, progress: Progress) -> None:
+    """Work out what the site tells of each symptom and vehicle, as far as it takes long."""
+    symptoms = base.of_kind(Kind.SYMPTOM)
+    jobs = [(hunt, ORDERS) for symptom in symptoms for _, hunt in hunts.ways(symptom.id)]
+    jobs.extend((hunts.hunt(symptom.id), ENDS) for symptom in symptoms)
+    work_out(jobs, processors(), lambda done, number: progress(done, number, "planning for the site"))

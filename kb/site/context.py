@@ -21,12 +21,13 @@ from kb.site.marks import Marks
 from kb.site.overview import lessons
 from kb.site.place import kept, unique, vehicles
 from kb.site.scale import Scale, scales
+from kb.site.shop import Shop, shop
 from kb.source import Span
 
 
 @dataclass(frozen=True, slots=True)
 class Nav:
-    """Site paths of the generated pages."""
+    """Site paths of the generated pages; `shop` and its table are empty without finished jobs."""
 
     search: str
     vehicles: str
@@ -36,17 +37,20 @@ class Nav:
     hazards: str
     state: str
     rules: str
+    shop: str
+    shop_table: str
 
 
 def navigation(base: Base) -> Nav:
     """Free site paths: a page of the base that already stands there keeps its place."""
     names = ("search", "vehicles", "by-tool", "by-part", "lessons", "hazards", "base-state", "rules")
-    return Nav(*(_free(name, base) for name in names))
+    shop = _free("shop", base) if base.jobs else ""
+    return Nav(*(_free(name, base) for name in names), shop, shop.removesuffix("html") + "csv" if shop else "")
 
 
 def _free(name: str, base: Base) -> str:
-    taken, wanted, count = {page_address(path) for path in base.pages}, f"{name}.html", 1
-    while wanted in taken:
+    taken, wanted, count = {page_address(path) for path in base.pages} | base.files, f"{name}.html", 1
+    while wanted in taken or f"{wanted.removesuffix('.html')}.csv" in taken:
         count += 1
         wanted = f"{name}-{count}.html"
     return wanted
@@ -67,6 +71,7 @@ class Site:
         self._users = _users(base)
         self._held = held
         self._drawn: dict[str, Drawn] = {}
+        self._shop: Shop | None = None
         self._slugs = slugs(base)
 
     def drawn(self, node: Node) -> Drawn | None:
@@ -100,6 +105,12 @@ class Site:
         """The vehicles of these drawings' circuits; none where a circuit belongs to no vehicle."""
         found = [self.wiring.vehicles(one.node.id) for one in pictures]
         return unique(vehicle for owners in found for vehicle in owners) if all(found) else ()
+
+    def shop(self) -> Shop:
+        """What the finished jobs say, held against the plans."""
+        if self._shop is None:
+            self._shop = shop(self.base, self.graph, self.wiring, self.hunts)
+        return self._shop
 
     @property
     def one_vehicle(self) -> bool:

@@ -75,6 +75,8 @@ def _ways_in(
     yield nav.lessons, "lessons.html.j2", lambda: {"lessons": site.lessons}
     yield nav.hazards, "hazards.html.j2", lambda: {"hazards": strongest_first(base.of_kind(Kind.HAZARD))}
     yield nav.state, "state.html.j2", lambda: {"state": state(base, site.graph, site.wiring, site.hunts, diagnostics)}
+    if nav.shop:
+        yield nav.shop, "shop.html.j2", lambda: {"shop": site.shop()}
     if rules:
         yield nav.rules, "rules.html.j2", lambda: {"rules": rules, "printed": printed}
 

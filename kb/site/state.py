@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 from kb.diagnostic import Diagnostic, Severity
 from kb.graph import Graph
+from kb.isolation.ways import Hunts
 from kb.model import Base, Node
 from kb.reference import HEADING_KINDS, Kind
+from kb.site.figures import Figures, figures
 from kb.site.place import vehicles
 from kb.site.wiring import Wiring
 
@@ -48,9 +50,10 @@ class State:
     vehicles: tuple[Node, ...]
     coverage: tuple[tuple[Node, tuple[Covered, ...]], ...]
     jobs: int
+    figures: Figures
 
 
-def state(base: Base, graph: Graph, wiring: Wiring, diagnostics: Iterable[Diagnostic]) -> State:
+def state(base: Base, graph: Graph, wiring: Wiring, hunts: Hunts, diagnostics: Iterable[Diagnostic]) -> State:
     """Count what the base holds and what it lacks."""
     listed = tuple(diagnostics)
     counts = Counter(diagnostic.severity for diagnostic in listed)
@@ -64,6 +67,7 @@ def state(base: Base, graph: Graph, wiring: Wiring, diagnostics: Iterable[Diagno
         shown,
         tuple((f, _coverage(base, graph, wiring, f, shown)) for f in base.of_kind(Kind.FUNCTION)),
         len(base.jobs),
+        figures(base, hunts),
     )
 
 

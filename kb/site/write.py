@@ -17,6 +17,7 @@ from kb.site.drawing.data import data_file
 from kb.site.place import file_address
 from kb.site.render import render
 from kb.site.sheets import Sheet, open_site, sheets
+from kb.site.shop_table import table
 
 
 def site_files(
@@ -42,6 +43,9 @@ def site_files(
         if sheet.path not in written:
             written.add(sheet.path)
             yield sheet.path, page_bytes(sheet, scripts)
+    if site.nav.shop_table:
+        written.add(site.nav.shop_table)
+        yield site.nav.shop_table, table(site.shop())
     yield from static_files()
     yield from (
         file for circuit in base.circuits if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn))
