@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 import click
 
-from kb import __version__, readings
+from kb import __version__, plans, readings
 from kb.assets import demo_dir, start_dir
 from kb.build import Checked, Progress, Reader, check_base, site_of
 from kb.checks import CATALOGUE
@@ -19,6 +19,9 @@ from kb.checks._manual import printed
 from kb.circuit.claims import Held
 from kb.files import NotOurs, write_folder
 from kb.graph import Graph, build_graph
+from kb.isolation.found import Road
+from kb.isolation.named import Unknown, given, symptom_named
+from kb.isolation.ways import Hunts
 from kb.quantity import nearest
 from kb.read.base import UnknownVehicle, UnreadableBase
 from kb.read.names import folded
@@ -228,6 +231,27 @@ def _kind(given: str | None) -> str | None:
         near = nearest(given, names.values())
         raise Refused(f"no kind is called '{given}'" + (f"; did you mean '{near.lower()}'?" if near else ""))
     return names[given.casefold()]
+
+
+@backprobe.command()
+@_base_option
+@_vehicle_option
+@click.argument("symptom")
+@click.option("--found", "findings", multiple=True, metavar="'TEST = FINDING'", help="What was found already.")
+@_format_option("text", "json")
+def isolate(folder: Path | None, vehicle: str | None, symptom: str, findings: tuple[str, ...], form: str) -> None:
+    """Walk a symptom to its fault at a terminal; otherwise print the plan."""
+    graph = _graph(folder, vehicle)
+    try:
+        node = symptom_named(graph.base, symptom)
+        road = Road(Hunts(graph.base, graph).hunt(node.id))
+        acts = [given(graph.base, road.matrix, words) for words in findings]
+    except Unknown as error:
+        raise Refused(str(error)) from error
+    report = plans.report(graph, node, road, acts)
+    for remark in plans.remarks(report, acts):
+        click.echo(f"backprobe: {remark}", err=True)
+    click.echo(plans.as_json(report) if form == "json" else plans.as_text(report, paint))
 
 
 @backprobe.command("readings")

@@ -18,7 +18,7 @@ FLOORS = (
     ("read",),
     ("graph", "circuit", "isolation"),
     ("checks",),
-    ("search", "site", "report", "readings", "lessons"),
+    ("search", "site", "report", "readings", "plans", "walk", "lessons"),
     ("build",),
     ("cli", "terminal", "view", "editor", "__main__"),
 )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import lcm
+from math import lcm, prod
 
 from kb.graph import Graph, Likely, survivors
 from kb.model import Base, Node
@@ -114,7 +114,9 @@ class _Builder:
         never = [c for c in self.causes if not any(c in k for k in kept)]
         leaves = tuple(_mask(i for i, c in enumerate(self.causes) if c in k or c in never) for k in kept)
         after = _mask(numbers[n.id] for n in self.base.all(test.refs("After")))
-        return TestRow(test.id, seconds_of(self.base, test), self._needs(test), leaves, after)
+        # A test that only comes before others, and has no findings, leaves all.
+        whole = _mask(range(len(self.causes)))
+        return TestRow(test.id, seconds_of(self.base, test), self._needs(test), leaves or (whole,), after)
 
     def _repair(self, repair: Node) -> RepairRow:
         proofs = self.base.all(repair.refs("Verify"))[:1]
@@ -165,11 +167,8 @@ def money_seconds(base: Base, repair: Node) -> int:
 
 
 def scale_of(matrix: Matrix) -> int:
-    """What weights are multiplied by so that a cause's share of each overlapping finding is whole."""
-    scale = 1
-    for test in matrix.tests:
-        scale *= lcm(*(spread(test, 1 << i) or 1 for i in range(len(matrix.causes)))) if matrix.causes else 1
-    return scale
+    """What weights are multiplied by so that a cause's share of any overlapping findings is whole."""
+    return lcm(*(prod(spread(test, 1 << i) or 1 for test in matrix.tests) for i in range(len(matrix.causes))))
 
 
 def spread(test: TestRow, cause: int) -> int:
