@@ -6,24 +6,18 @@
   "use strict";
 
   /**
-   * @typedef {{weights: number[], tests: [number, number[], number[][], number[]][],
-   *   repairs: [number, number[], number[], number][], access: number[], budget: number}} Data
-   * @typedef {{left?: number[], paid?: number[], done?: number[], unread?: number[]}} Place causes left (all
-   *   where left out), accesses paid, tests done, tests that gave no finding
-   * @typedef {{kind: "test" | "repair", number: number, seconds: number}} Act seconds with unpaid access
-   * @typedef {number | bigint} Value weight x seconds: a BigInt where it may pass 2 ** 53
-   * @typedef {{left: number[], share: number, weight: Value, then: () => Step | null}} Lead
-   * @typedef {Act & {whole: Value, leads: Lead[]}} Step leads by finding; of a repair: fixed, not fixed
-   * @typedef {{seconds: number, proved: boolean, gap: number, exact: Value[], first: Step | null}} Plan
-   *   `exact`: value, bound, and what both are divided by
+   * @typedef {{left?: number[], paid?: number[], done?: number[], unread?: number[]}} Place
+   * @typedef {{left: number[], share: number, then: () => Step | null}} Lead
+   * @typedef {{kind: string, number: number, seconds: number, leads: Lead[]}} Step
+   * @typedef {{seconds: number, proved: boolean, gap: number, exact: any[], first: Step | null}} Plan
    */
 
-  /** Keeps what a function of one or two arguments gave. */
+  /** Keeps what a function gave. */
   function memo(work) {
     const known = new Map();
     return (a, b) => {
-      let row = known.get(a);
-      if (!row) known.set(a, (row = new Map()));
+      if (!known.has(a)) known.set(a, new Map());
+      const row = known.get(a);
       let found = row.get(b);
       if (found === undefined) row.set(b, (found = work(a, b)));
       return found;
@@ -37,9 +31,9 @@
 
   const add = (a, b) => a + b;
   const join = (a, b) => a | b;
-  const least = (numbers) => (numbers.length ? Math.min(...numbers) : 0);
+  const least = (list) => (list.length ? Math.min(...list) : 0);
 
-  /** Sets of numbers as bit masks: BigInts where a number has too few bits. */
+  /** Sets as bit masks: BigInts where a number has too few bits. */
   class Sets {
     constructor({ length }) {
       const type = length > 30 ? BigInt : Number;
@@ -61,50 +55,45 @@
 
   /** What can be done in a state. To isolate, repairs cost nothing and aren't done. */
   class Rules {
-    constructor(data, isolate) {
+    constructor({ weights, tests, repairs, access }, isolate) {
+      const causes = (this.causes = new Sets(weights));
+      const numbers = (this.numbers = new Sets(tests));
+      const opened = (this.opened = new Sets(access));
       this.isolate = isolate;
-      const causes = (this.causes = new Sets(data.weights));
-      const numbers = (this.numbers = new Sets(data.tests));
-      const access = (this.access = new Sets(data.access));
-      this.tests = data.tests.map(([seconds, needs, lists, after], number) => {
-        const leaves = lists.map((list) => causes.mask(list));
+      const row = (number, seconds, needs, leaves, more) => {
         const spread = causes.one.map((c) => leaves.filter((m) => m & c).length || 1);
         const overlap = causes.mask(causes.where((c) => spread[c] > 1));
-        return { number, seconds, needs: access.mask(needs), leaves, spread, overlap, bit: numbers.one[number], after: numbers.mask(after) };
+        return { number, seconds, needs: opened.mask(needs), leaves, spread, overlap, ...more };
+      };
+      this.tests = tests.map(([seconds, needs, lists, after], number) =>
+        row(number, seconds, needs, lists.map((list) => causes.mask(list)), { bit: numbers.one[number], after: numbers.mask(after) }));
+      // A repair leaves what it doesn't mend.
+      this.repairs = repairs.map(([seconds, needs, mends, tried], number) => {
+        if (isolate) [seconds, needs, tried] = [0, [], 0];
+        return row(number, seconds, needs, [causes.all & ~causes.mask(mends)], { repair: true, bit: numbers.none, tried });
       });
-      // A repair that doesn't help is a finding too.
-      this.repairs = data.repairs.map(([seconds, needs, mends, tried], number) => {
-        const leaves = [causes.all & ~causes.mask(mends)];
-        const cost = isolate ? { seconds: 0, needs: access.none } : { seconds, needs: access.mask(needs), tried };
-        return { repair: true, number, leaves, bit: numbers.none, ...cost };
-      });
-      this.scale(data);
+      // Weights are whole for each way that findings overlap.
+      const ways = causes.one.map((_, c) => this.tests.reduce((by, t) => by * BigInt(t.spread[c]), 1n));
+      const scale = ways.reduce((a, b) => (a / gcd(a, b)) * b, 1n);
+      const seconds = [...this.tests, ...this.repairs].map((r) => r.seconds).concat(access).reduce(add, 1);
+      this.value = scale * BigInt(weights.reduce(add, 0) * 2 * seconds) < 2n ** 53n ? Number : BigInt;
+      this.weights = weights.map((weight) => this.value(BigInt(weight) * scale));
       this.of = memo((mask) => numbers.list(mask).map((t) => this.tests[t]));
-      this.unpaid = memo((missing) => access.list(missing).reduce((sum, i) => sum + data.access[i], 0));
+      this.unpaid = memo((missing) => opened.list(missing).reduce((sum, i) => sum + access[i], 0));
       this.price = (row, paid) => row.seconds + this.unpaid(row.needs & ~paid);
       this.splitting = memo((left) =>
         numbers.mask(numbers.where((t) => this.tests[t].leaves.some((m) => m & left && left & ~m))));
       this.useful = memo((left, toDo) =>
-        [...this.of(toDo), ...this.repairs.filter((r) => left & ~r.leaves[0])].reduce((m, r) => m | r.needs, access.none));
-      /** Of the tests undone, those that split what is left and those that come before them. */
+        [...this.of(toDo), ...this.repairs.filter((r) => left & ~r.leaves[0])].map((r) => r.needs).reduce(join, opened.none));
+      // Those that split what is left, and what comes before them.
       this.toDo = memo((left, undone) => {
         let [found, before] = [this.splitting(left) & undone, numbers.none];
         while (before !== found) {
           before = found;
-          found = this.of(found).reduce((m, t) => m | (t.after & undone), found);
+          for (const t of this.of(found)) found |= t.after & undone;
         }
         return found;
       });
-    }
-
-    /** Makes weights whole for each way that findings overlap. */
-    scale({ weights, access }) {
-      const ways = weights.map((_, c) => this.tests.reduce((by, t) => by * BigInt(t.spread[c]), 1n));
-      const scale = ways.reduce((a, b) => (a / gcd(a, b)) * b, 1n);
-      const seconds = [...this.tests, ...this.repairs].map((row) => row.seconds).concat(access).reduce(add, 1);
-      const most = scale * BigInt(weights.reduce(add, 0) * 2 * seconds);
-      this.value = most < 2n ** 53n ? Number : BigInt;
-      this.scaled = weights.map((weight) => this.value(BigInt(weight) * scale));
     }
 
     /** Least seconds first, then tests before repairs, then page order. A repair waits for its proof. */
@@ -112,8 +101,8 @@
       const mended = (r) => !(left & r.leaves[0]);
       if (this.isolate && (!toDo || this.repairs.some(mended))) return [];
       const tests = this.of(toDo).filter((t) => !(t.after & toDo));
-      const may = (r) => left & ~r.leaves[0] && (r.tried || !toDo || mended(r));
-      return [...tests, ...(this.isolate ? [] : this.repairs.filter(may))]
+      const may = (r) => !this.isolate && left & ~r.leaves[0] && (r.tried || !toDo || mended(r));
+      return [...tests, ...this.repairs.filter(may)]
         .map((row) => ({ row, seconds: this.price(row, paid) }))
         .sort((a, b) => a.seconds - b.seconds)
         .filter(this.undoubled(left, paid, toDo))
@@ -122,14 +111,13 @@
 
     /** Of tests that part what is left alike, the cheapest that opens no more stays. */
     undoubled(left, paid, toDo) {
-      const alone = this.splitting(left) & ~this.of(toDo).reduce((m, t) => m | t.after, this.numbers.none);
+      const alone = this.splitting(left) & ~this.of(toDo).map((t) => t.after).reduce(join, this.numbers.none);
       const seen = {};
       return ({ row }) => {
         if (row.overlap & left || !(alone & row.bit)) return true;
         const parts = row.leaves.map((m) => m & left).filter((m) => m).sort().join();
         const others = (seen[parts] = seen[parts] || []);
-        if (others.some((o) => !(o.needs & ~paid & ~row.needs) && o.seconds <= row.seconds)) return false;
-        return others.push(row);
+        return !others.some((o) => !(o.needs & ~paid & ~row.needs) && o.seconds <= row.seconds) && others.push(row);
       };
     }
   }
@@ -143,9 +131,9 @@
       this.tellers = tellers.sort((a, b) => a.seconds - b.seconds);
       const places = (this.places = new Sets(tellers));
       const mask = (good) => places.mask(places.where((p) => good(tellers[p])));
-      this.tries = mask((t) => t.repair);
-      this.opened = memo((toDo) => mask((t) => t.repair || toDo & t.bit));
       const cheapest = (of) => memo((some, paid) => least(places.list(some).map((p) => of(tellers[p], paid))));
+      this.tries = mask((t) => t.repair);
+      this.ready = memo((toDo) => mask((t) => t.repair || toDo & t.bit));
       this.cheapest = cheapest(this.price);
       this.entry = cheapest((row, paid) => this.unpaid(row.needs & ~paid));
       this.pairs = causes.one.map((c) => causes.one.map((d) => this.pair(c, d)));
@@ -174,80 +162,66 @@
       return { tells: places.mask(order), expected: memo((some) => Math.min(inTurn(some), inTurn(some & ~tries))) };
     }
 
-    seconds({ left, paid, toDo }) {
-      const opened = this.opened(toDo);
-      return this.causes.list(left).map((c) => this.cause(c, left, paid, opened));
+    /** The better of one repair's own way, and the cheapest repair after what each needs. */
+    cause(cause, left, paid, ready) {
+      const repairs = this.mending[cause];
+      const prices = repairs.map((r) => this.price(r, paid));
+      const others = repairs.map((r) => (r.tried ? this.causes.none : left & r.leaves[0]));
+      const ways = repairs.map((r, i) => prices[i] + this.telling(cause, others[i], paid | r.needs, ready)[0]);
+      const common = others.reduce((a, b) => a & b, repairs.length || this.isolate ? left & ~this.causes.one[cause] : this.causes.none);
+      const [, dearest, sum] = this.telling(cause, common, paid, ready);
+      return Math.max(least(ways), least(prices) + sum, least(repairs.map((r) => r.seconds)) + dearest);
     }
 
-    /** The better of one repair's own way, and of the cheapest repair after what any of them needs. */
-    cause(cause, left, paid, opened) {
-      const { none, one } = this.causes;
-      let [own, bare, way, common] = [Infinity, Infinity, Infinity, left & ~one[cause]];
-      for (const repair of this.mending[cause]) {
-        const others = repair.tried ? none : left & repair.leaves[0];
-        const price = this.price(repair, paid);
-        common &= others;
-        own = Math.min(own, price);
-        bare = Math.min(bare, repair.seconds);
-        if (price < way) way = Math.min(way, price + this.telling(cause, others, paid | repair.needs, opened)[0]);
-      }
-      if (own === Infinity) {
-        own = bare = way = 0;
-        if (!this.isolate) common = none;
-      }
-      const [, dearest, sum] = this.telling(cause, common, paid, opened);
-      return Math.max(way, own + sum, bare + dearest);
-    }
-
-    /** Seconds of telling a cause from others: of the dearest by its cheapest teller, as expected with access, of a sum without. */
-    telling(cause, others, paid, opened) {
+    /** Seconds of telling others apart: the dearest's least, the dearest's expected with access, a sum of expected. */
+    telling(cause, others, paid, ready) {
       let [cheapest, dearest, sum, used] = [0, 0, 0, this.places.none];
       for (const other of this.causes.list(others)) {
         const pair = this.pairs[cause][other];
-        const some = pair.tells & opened;
+        const some = pair.tells & ready;
         if (!(some & ~this.tries)) continue;
         const expected = pair.expected(some);
         cheapest = Math.max(cheapest, this.cheapest(some, paid));
         dearest = Math.max(dearest, expected + this.entry(some, paid));
-        if (!(some & used)) sum += expected;
-        if (!(some & used)) used |= some;
+        if (some & used) continue;
+        used |= some;
+        sum += expected;
       }
       return [cheapest, dearest, sum];
     }
   }
 
-  /** The least value from a state on, best first within the budget; beyond it, one step over a greedy hunt. */
+  /** Best first within the budget; beyond it, one step over a greedy hunt. */
   class Planner extends Bounds {
-    /** @returns {Plan} */
-    plan({ left, paid, toDo, times }, budget) {
+    plan({ left, paid, done = [], unread = [] }, budget) {
+      const { causes, numbers, tests, value } = this;
+      const mask = left ? causes.mask(left) : causes.all;
+      const times = causes.list(mask).map((c) => done.reduce((by, t) => by * value(tests[t].spread[c]), value(1)));
+      const none = value(0);
+      this.end = { left: causes.none, whole: none, bound: none, settled: true, worth: none, step: null };
       this.spots = new Map();
       this.budget = budget;
-      const [spot] = this.meet(left, paid, toDo, times);
-      if (!spot) return { seconds: 0, proved: true, gap: 0, exact: [0, 0, 1], first: null };
+      const [spot] = this.meet(mask, this.opened.mask(paid), numbers.all & ~numbers.mask([...done, ...unread]), times);
       this.bound(spot);
       while (!spot.settled && this.budget) this.pass(spot);
-      const [worth, bound, whole] = [this.worth(spot), spot.bound, spot.whole];
-      const seconds = (value) => Number(value) / Number(whole);
-      return {
-        seconds: seconds(worth), proved: spot.settled, gap: seconds(worth - bound), exact: [worth, bound, whole], first: this.step(spot),
-      };
+      const exact = [this.worth(spot), spot.bound, spot.whole || value(1)];
+      const [seconds, bound] = exact.map((n) => Number(n) / Number(exact[2]));
+      return { seconds, proved: spot.settled, gap: seconds - bound, exact, first: spot.step };
     }
 
-    /** A state with only what can still matter, or null where no cause is left, and what its weights are divided by. */
+    /** A state with what can still matter, and what its weights are divided by. */
     meet(left, paid, undone, times) {
-      if (!left) return [null, this.value(1)];
+      if (!left) return [this.end, this.value(1)];
       const toDo = this.toDo(left, undone);
       const by = times.reduce(gcd);
       if (by > 1) times = times.map((n) => n / by);
       paid &= this.useful(left, toDo);
       const key = `${left} ${paid} ${toDo} ${times}`;
-      let spot = this.spots.get(key);
-      if (!spot) {
-        const weights = this.causes.list(left).map((c, i) => this.scaled[c] / times[i]);
-        spot = { left, paid, toDo, times, weights, whole: weights.reduce(add) };
-        this.spots.set(key, spot);
+      if (!this.spots.has(key)) {
+        const weights = this.causes.list(left).map((c, i) => this.weights[c] / times[i]);
+        this.spots.set(key, { left, paid, toDo, times, weights, whole: weights.reduce(add), settled: false });
       }
-      return [spot, by];
+      return [this.spots.get(key), by];
     }
 
     /** Where each finding leads to. */
@@ -260,83 +234,77 @@
       return (act.leads = leaves.map((m) => this.meet(m & left, paid | needs, toDo & ~bit, kept(m))));
     }
 
-    /** Weight x seconds of an act, and of what `worth` says of the states it leads to. */
+    /** Weight x seconds of an act and of the states it leads to. */
     after(spot, act, worth) {
-      return this.leads(spot, act).reduce(
-        (sum, [below, by]) => (below ? sum + worth(below) / by : sum), spot.whole * this.value(act.seconds));
+      const start = act ? spot.whole * this.value(act.seconds) : this.end.bound;
+      return act ? this.leads(spot, act).reduce((sum, [below, by]) => sum + worth(below) / by, start) : start;
+    }
+
+    weigh({ weights }, seconds) {
+      return weights.reduce((sum, weight, i) => sum + weight * this.value(seconds[i]), this.end.bound);
     }
 
     bound(spot) {
       if (spot.bound === undefined) {
-        spot.seconds = this.seconds(spot);
+        const ready = this.ready(spot.toDo);
+        spot.seconds = this.causes.list(spot.left).map((c) => this.cause(c, spot.left, spot.paid, ready));
         spot.bound = this.weigh(spot, spot.seconds);
       }
       return spot.bound;
     }
 
-    weigh({ weights }, seconds) {
-      return weights.reduce((sum, weight, i) => sum + weight * this.value(seconds[i]), this.value(0));
-    }
-
     pass(spot) {
       if (spot.settled || !this.budget) return;
       if (!spot.queue) this.open(spot);
-      else for (const [below] of spot.best.leads) if (below) this.pass(below);
+      else for (const [below] of spot.best.leads) this.pass(below);
       this.raise(spot);
     }
 
     /** Ranks acts by a bound that doesn't look where they lead. */
     open(spot) {
       this.budget--;
-      spot.seen = 0;
       spot.acts = this.acts(spot);
       const list = this.causes.list(spot.left);
       for (const act of spot.acts) {
-        const { repair, leaves, needs } = act.row;
-        const ends = this.ends(spot.left, spot.paid | needs);
-        const rest = (end, i) => repair && !(leaves[0] & this.causes.one[list[i]]) ? 0 : end;
-        const seconds = ends.map((end, i) => Math.max(act.seconds + rest(end, i), repair ? 0 : spot.seconds[i]));
-        act.least = this.weigh(spot, seconds);
+        const { repair, needs, leaves } = act.row;
+        const then = (end, i) => (repair && !(leaves[0] & this.causes.one[list[i]]) ? 0 : end);
+        const seconds = this.ends(spot.left, spot.paid | needs).map((end, i) => act.seconds + then(end, i));
+        act.least = this.weigh(spot, repair ? seconds : seconds.map((n, i) => Math.max(n, spot.seconds[i])));
       }
       spot.queue = [...spot.acts].sort((a, b) => (a.least > b.least) - (a.least < b.least));
     }
 
-    /** Chooses the best act by bound, then by order; looks into acts only as they come to be best. */
+    /** Chooses the best act by bound, then by order; looks into acts as they come to be best. */
     raise(spot) {
-      let value, best;
-      const before = (v, act) => !best || v < value || (v === value && act.at < best.at);
-      for (let i = 0; i < spot.queue.length; i++) {
-        const act = spot.queue[i];
-        if (i >= spot.seen && !before(act.least, act)) break;
-        spot.seen = Math.max(spot.seen, i + 1);
-        const found = this.after(spot, act, (below) => this.bound(below));
-        if (before(found, act)) [value, best] = [found, act];
+      let best;
+      const before = (value, { at }) => !best || value < best.value || (value === best.value && at < best.at);
+      for (const act of spot.queue) {
+        if (act.value === undefined && !before(act.least, act)) break;
+        act.value = this.after(spot, act, (below) => this.bound(below));
+        if (before(act.value, act)) best = act;
       }
       spot.best = best;
-      if (!best) spot.bound = this.value(0);
-      else if (value > spot.bound) spot.bound = value;
-      spot.settled = !best || best.leads.every(([below]) => !below || below.settled);
+      spot.settled = !best || best.leads.every(([below]) => below.settled);
+      if (!best || best.value > spot.bound) spot.bound = best ? best.value : this.end.bound;
     }
 
-    // Beyond the budget.
-
-    /** Weight x seconds of the plan that stands; `spot.act` is then its first act. */
+    /** Weight x seconds of the plan that stands. */
     worth(spot) {
-      if (spot.worth !== undefined) return spot.worth;
-      if (spot.settled) {
-        spot.act = spot.best;
-        return (spot.worth = spot.bound);
+      if (spot.worth === undefined) {
+        const guess = (act) => [this.after(spot, act, (below) => this.greedy(below)), this.value(1)];
+        const act = spot.settled ? spot.best : this.choose(spot, guess);
+        spot.worth = this.after(spot, act, (below) => this.worth(below));
+        spot.step = act ? this.step(spot, act) : null;
       }
-      spot.act = this.choose(spot, (act) => [this.after(spot, act, (below) => this.greedy(below)), this.value(1)]);
-      return (spot.worth = spot.act ? this.after(spot, spot.act, (below) => this.worth(below)) : this.value(0));
+      return spot.worth;
     }
 
-    /** Weight x seconds of a greedy hunt: always the act with the least time for what it tells. */
+    /** The same of a greedy hunt: least time for what is told. */
     greedy(spot) {
       if (spot.settled) return spot.bound;
       if (spot.greedy === undefined) {
-        const act = this.choose(spot, (act) => [BigInt(act.seconds), this.told(spot, act)]);
-        spot.greedy = act ? this.after(spot, act, (below) => this.greedy(below)) : this.value(0);
+        const act = this.choose(spot, (one) => [BigInt(one.seconds), this.told(spot, one)]);
+        spot.greedy = this.after(spot, act, (below) => this.greedy(below));
       }
       return spot.greedy;
     }
@@ -348,52 +316,33 @@
       return found.length ? found.reduce((a, b) => (b[0] * a[1] < a[0] * b[1] ? b : a))[2] : null;
     }
 
-    /** What an act tells: one less its findings' squared chances, times a common number. */
+    /** One less the findings' squared chances, times a common number. */
     told(spot, act) {
       const square = (value) => BigInt(value) ** 2n;
       const whole = square(spot.whole);
-      const told = this.leads(spot, act).reduce((rest, [below, by]) => (below ? rest - square(below.whole / by) : rest), whole);
+      const told = this.leads(spot, act).reduce((rest, [below, by]) => rest - square(below.whole / by), whole);
       return told > whole / 1000000n ? told : whole / 1000000n;
     }
 
-    /** @returns {Step | null} what the plan does in a state, always the same object */
-    step(spot) {
-      if (spot.step !== undefined) return spot.step;
-      this.worth(spot);
-      return (spot.step = spot.act ? this.write(spot, spot.act) : null);
-    }
-
-    write({ whole }, { row, seconds, leads }) {
-      const lead = (below, weight) => ({
-        left: below ? this.causes.list(below.left) : [],
-        share: Number(weight) / Number(whole),
-        weight,
-        then: () => below && this.step(below),
-      });
-      const found = leads.map(([below, by]) => lead(below, below ? below.whole / by : this.value(0)));
-      if (row.repair) found.unshift(lead(null, whole - found[0].weight));
-      return { kind: row.repair ? "repair" : "test", number: row.number, seconds, whole, leads: found };
+    step({ whole }, { row: { repair, number }, seconds, leads }) {
+      const lead = ([spot, by]) => (
+        { left: this.causes.list(spot.left), share: Number(spot.whole / by) / Number(whole), then: () => spot.step });
+      const found = leads.map(lead);
+      if (repair) found.unshift({ ...lead([this.end, this.value(1)]), share: 1 - found[0].share });
+      return { kind: repair ? "repair" : "test", number, seconds, leads: found };
     }
   }
 
-  /** A symptom's hunts, and what a walk through one asks. */
+  /** A symptom's hunts. Its data is what `kb/isolation/data.py` writes. */
   class Hunt {
-    /** @param {Data} data */
     constructor(data) {
       this.budget = data.budget;
       this.planner = memo((isolate) => new Planner(data, isolate));
     }
 
-    /** The plan from a place on. @param {Place} place @param {boolean} isolate @returns {Plan} */
+    /** @param {Place} [place] @param {boolean} [isolate] @returns {Plan} */
     plan(place = {}, isolate = false) {
-      const planner = this.planner(isolate);
-      return planner.plan(this.state(place, planner), this.budget);
-    }
-
-    state({ left, paid, done = [], unread = [] }, { causes, access, numbers, tests, value }) {
-      const mask = left ? causes.mask(left) : causes.all;
-      const times = causes.list(mask).map((c) => value(done.reduce((by, t) => by * BigInt(tests[t].spread[c]), 1n)));
-      return { left: mask, paid: access.mask(paid), toDo: numbers.all & ~numbers.mask([...done, ...unread]), times };
+      return this.planner(isolate).plan(place, this.budget);
     }
   }
 
