@@ -326,9 +326,9 @@ def test_a_circuit_of_2000_parts_is_too_large():
     parts = "\n".join(["B1 | battery | + - | 12 V", *(f"R{i} | resistor | a b | 5 ohm" for i in range(2000))])
     wires = "\n".join(["W0 | B1.+ | R0.a", *(f"W{i + 1} | R{i}.b | R{i + 1}.a" for i in range(1999))])
     circuit = drawn(parts, wires)
-    started = time.perf_counter()
+    started = time.process_time()
     assert too_large(circuit)
-    assert time.perf_counter() - started < 0.05
+    assert time.process_time() - started < 0.05
     assert not too_large(glass().circuit())
     few = drawn("\n".join(f"R{i} | resistor | a b | 5 ohm" for i in range(MOST_NODES // 2)), "W1 | R0.a | R1.a")
     assert not too_large(few)
