@@ -33,6 +33,9 @@ SAME: dict[tuple[str, str, str], str] = {
     ("own", 'Change("open", Terminal(part.name, part.pins[0]))', "0 becomes 1"): "a coil is open at either end",
     ("worlds", "state.seen = set() if out else state.seen |", "BitOr becomes BitAnd"): "a buzzing relay is told in the last round then",
     ("verdicts", 'if row.instrument in ("clamp", "eye") or not', "Or becomes And"): "a page's clamp or eye has no leads, all others have two",
+    ("worlds", "max(_NUMBERS // self.net.count**2, 1)", "max becomes min"): "how much is solved at once",
+    ("worlds", "max(_NUMBERS // self.net.count**2, 1)", "2 becomes 4"): "how much is solved at once",
+    ("worlds", "max(_NUMBERS // self.net.count**2, 1)", "1 becomes 2"): "how much is solved at once",
     ("worlds", "if world.dead:", "the branch is never taken"): "an ohmmeter with a source on its island is refused",
 }  # fmt: skip
 SWAPPED: dict[type, type] = {

@@ -11,7 +11,7 @@ import pytest
 
 from kb.circuit.net import output_curve
 from kb.circuit.survey import readable
-from kb.circuit.verdicts import Reading, finding_of, in_words, meets, rated_amps
+from kb.circuit.verdicts import Reading, finding_of, in_words, meets, percent, rated_amps
 from kb.circuit.worlds import Bench, World
 from kb.model import ReadingRange
 from tests.bases import base, node
@@ -101,6 +101,28 @@ def test_worn_contacts():
         w: pytest.approx(12 / (3 + r), abs=0.012) for w, r in sizes.items()
     }
     assert all(case.own(words) for words in sizes)
+
+
+def sensitive(pulls: str) -> Case:
+    """A relay of 85 ohm whose contact feeds a lamp; the coil hangs on the battery."""
+    parts = (
+        f"B1 | battery | + - | 12 V, 1 mohm\nK1 | relay | 85 86 30 87 | 85 ohm, {pulls}\nL1 | lamp | a b | 12 V, 5 W"
+    )
+    return Case(parts, "W1 | B1.+ | K1.86\nW2 | K1.85 | B1.-\nW3 | B1.+ | K1.30\nW4 | K1.87 | L1.a\nW5 | L1.b | B1.-")
+
+
+def test_a_relay_that_needs_little_still_needs_its_coil():
+    case = sensitive("pulls at 0.9 V, drops at 0.5 V")
+    assert case.does("L1") == "bright"
+    assert case.does("L1", "on", "K1 coil open") == "dark"
+
+
+def test_ohms_of_a_relay_are_its_contacts():
+    """The coil keeps its 85 ohm and its 0.141 A; 30 ohm in the contact leave a 5 W lamp (29 ohm hot) half the volts."""
+    case = sensitive("pulls at 8 V, drops at 3 V")
+    answer = case.answer("on", "K1 30 ohm")
+    assert abs(answer.amps[answer.net.index[("K1", "coil")]]) == pytest.approx(12 / 85, rel=1e-3)
+    assert case.does("L1", "on", "K1 30 ohm") == "dim"
 
 
 # Instruments.
@@ -222,6 +244,11 @@ def test_shares_of_a_small_supply():
 )
 def test_figures(value, words):
     assert in_words(Reading(value, "V", None)) == words
+
+
+@pytest.mark.parametrize(("share", "words"), [(0.856, "86%"), (0.001, "0%"), (-0.001, "0%"), (-0.25, "-25%")])
+def test_percent(share, words):
+    assert percent(share) == words
 
 
 def test_which_finding_a_reading_meets():
