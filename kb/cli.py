@@ -5,12 +5,14 @@ from __future__ import annotations
 import shutil
 import sys
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from kb import __version__, plans, readings
+from kb.ask import Asking
 from kb.assets import demo_dir, start_dir
 from kb.build import Checked, Progress, Reader, check_base, site_of
 from kb.checks import CATALOGUE
@@ -20,7 +22,7 @@ from kb.circuit.claims import Held
 from kb.files import NotOurs, write_folder
 from kb.graph import Graph, build_graph
 from kb.isolation.found import Road
-from kb.isolation.named import Unknown, given, symptom_named
+from kb.isolation.named import Unknown, found, given, symptom_named
 from kb.isolation.ways import Hunts
 from kb.quantity import nearest
 from kb.read.base import UnknownVehicle, UnreadableBase
@@ -29,8 +31,10 @@ from kb.reference import HEADING_KINDS, Kind
 from kb.report import as_annotations, as_json, as_sarif, as_text, counts, dump, summary
 from kb.search.index import build_index
 from kb.search.query import find as find_hits
-from kb.terminal import paint, progress
+from kb.site.wiring import Wiring
+from kb.terminal import asked, paint, progress
 from kb.view import serve
+from kb.walk import Past, Walk
 
 OUT = "published"
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -251,6 +255,11 @@ def isolate(folder: Path | None, vehicle: str | None, symptom: str, findings: tu
     report = plans.report(graph, node, road, acts)
     for remark in plans.remarks(report, acts):
         click.echo(f"backprobe: {remark}", err=True)
+    if form == "text" and sys.stdin.isatty() and sys.stdout.isatty():
+        past = [Past(f.kind, f.number, f.row) for act in acts if (f := found(road.matrix, act))]
+        walk = Walk(graph, node, road, past)
+        Asking(walk, Wiring(graph.base), asked, click.echo, paint, date.today()).run()
+        return
     click.echo(plans.as_json(report) if form == "json" else plans.as_text(report, paint))
 
 

@@ -61,3 +61,12 @@ def progress() -> Iterator[Progress]:
         yield tell
     finally:
         bar.stop()
+
+
+def asked(prompt: str) -> str | None:
+    """What a person answers to a prompt; None at the end of input."""
+    click.echo()
+    try:
+        return str(click.prompt(prompt, default="", show_default=False, prompt_suffix="\n> "))
+    except click.Abort:
+        return None

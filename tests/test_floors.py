@@ -18,9 +18,9 @@ FLOORS = (
     ("read",),
     ("graph", "circuit", "isolation"),
     ("checks",),
-    ("search", "site", "report", "readings", "plans", "walk", "lessons"),
+    ("search", "site", "report", "readings", "plans", "walk", "walking", "lessons"),
     ("build",),
-    ("cli", "terminal", "view", "editor", "__main__"),
+    ("cli", "ask", "terminal", "view", "editor", "__main__"),
 )
 FLOOR = {name: floor for floor, names in enumerate(FLOORS) for name in names}
 FILES = sorted(path for path in (ROOT / "kb").rglob("*.py") if "demo" not in path.relative_to(ROOT).parts)

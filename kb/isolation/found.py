@@ -170,7 +170,9 @@ class Road:
         """What could be done first, cheapest first: expected seconds until fixed, kind, number in the matrix."""
         state, _ = self._fix.states.start(at.left, at.paid, at.done, at.unread)
         acts = self._fix.states.acts(state) if state else []
-        found = [(self._mended(at, n), "repair", n) if kind else (self._tested(at, n), "test", n) for _, kind, n in acts]
+        found = [
+            (self._mended(at, n), "repair", n) if kind else (self._tested(at, n), "test", n) for _, kind, n in acts
+        ]
         return sorted(found, key=lambda c: c[0])
 
     def _tested(self, at: Stand, test: int) -> Fraction:
