@@ -1,12 +1,21 @@
-"""The pump's site, built once, and its pages taken apart."""
+"""The pump's site, built once, its pages taken apart, and a browser to look at them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import shutil
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.site.pump import PUMP, Doc, Files, built
+
+ARGUMENTS = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+]  # fmt: skip
 
 
 @pytest.fixture(scope="session")
@@ -25,3 +34,39 @@ def docs(site: Files) -> Mapping[str, Doc]:
 def page(docs: Mapping[str, Doc]) -> Callable[[str], Doc]:
     """A page by its site path."""
     return docs.__getitem__
+
+
+@pytest.fixture(scope="module")
+def root(site: Files, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The site in a folder."""
+    folder = tmp_path_factory.mktemp("pump")
+    for name, data in site.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """Chromium, without a network."""
+    program = shutil.which("chromium")
+    if program is None:
+        pytest.skip("chromium is absent")
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
+    with playwright.sync_playwright() as started:
+        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def tab(browser: Any) -> Iterator[Any]:
+    """A page whose console has to stay empty."""
+    context = browser.new_context(viewport={"width": 820, "height": 1180})
+    page = context.new_page()
+    told: list[str] = []
+    page.on("console", lambda message: told.append(message.text))
+    page.on("pageerror", lambda error: told.append(str(error)))
+    yield page
+    context.close()
+    assert told == []

@@ -2,60 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 from urllib.parse import quote
 
 import pytest
 
-from tests.site.pump import PUMP, SYMPTOM, Files, built
+from tests.site.pump import PUMP, SYMPTOM, built
 from tests.site.test_symptom_page import LIMITED
 from tests.site.waiting import until
 
-ARGUMENTS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-]  # fmt: skip
 WEIR = "vehicles/weir.html#vehicle-ostrel-weir"
-
-
-@pytest.fixture(scope="module")
-def root(site: Files, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The site in a folder."""
-    folder = tmp_path_factory.mktemp("pump")
-    for name, data in site.items():
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        (folder / name).write_bytes(data)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Chromium, without a network."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium is absent")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
-        yield opened
-        opened.close()
-
-
-@pytest.fixture
-def tab(browser: Any) -> Iterator[Any]:
-    """A page whose console has to stay empty."""
-    context = browser.new_context(viewport={"width": 820, "height": 1180})
-    page = context.new_page()
-    told: list[str] = []
-    page.on("console", lambda message: told.append(message.text))
-    page.on("pageerror", lambda error: told.append(str(error)))
-    yield page
-    context.close()
-    assert told == []
 
 
 def address(root: Path, page: str, more: str = "") -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.site.pump import PUMP, PUMPING, SYMPTOM, built
-from tests.site.test_in_browser import address, browser, root, tab  # noqa: F401
+from tests.site.test_in_browser import address
 from tests.site.waiting import until
 
 LISTEN, LAMP, VOLTS = "test-listen-at-the-pump", "test-lamp-at-the-float-plug", "test-volts-at-the-box"
@@ -174,7 +174,7 @@ def test_a_fault_that_sleeps_is_never_cleared(tab, tmp_path):
 
 
 @pytest.mark.parametrize("width", [320, 1440])
-def test_the_walk_is_done_by_keyboard(root, browser, width):  # noqa: F811
+def test_the_walk_is_done_by_keyboard(root, browser, width):
     context = browser.new_context(viewport={"width": width, "height": 900})
     tab = context.new_page()
     tab.goto(address(root, SYMPTOM))

@@ -16,7 +16,6 @@ from kb.site.sheets import open_site
 from kb.site.write import site_files
 from tests.conftest import ROOT
 from tests.site.pump import PUMP, built
-from tests.site.test_in_browser import ARGUMENTS
 from tests.site.waiting import until
 
 WEIR = "vehicles/weir.html"
@@ -44,19 +43,6 @@ def demo(tmp_path_factory) -> tuple[Path, list[Drawn]]:
     pages = open_site(base, graph)
     drawn = [found for name in base.circuits if (found := pages.drawn(base.nodes[name]))]
     return write(tmp_path_factory.mktemp("demo"), dict(site_files(base, graph))), drawn
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Chromium, without a network."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium is absent")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture
