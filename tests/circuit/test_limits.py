@@ -103,6 +103,13 @@ def test_worn_contacts():
     assert all(case.own(words) for words in sizes)
 
 
+@pytest.mark.parametrize("ohms", [6, 13])
+def test_a_motor_of_other_ohms_still_turns_at_its_current(ohms):
+    """By hand: 0.18 A, and of what lies above 0.18 A x R a fiftieth through R: 0.216 A at 6 ohm, 0.196 A at 13 ohm."""
+    case = pair("up | | clamp | W4")
+    assert case.read(0, f"M1 {ohms} ohm").value == pytest.approx(0.18 + 0.02 * (12.5 - 0.18 * ohms) / ohms, abs=1e-3)
+
+
 def sensitive(pulls: str) -> Case:
     """A relay of 85 ohm whose contact feeds a lamp; the coil hangs on the battery."""
     parts = (
