@@ -55,7 +55,9 @@ def crossed_symptom(seed: int, causes: int, tests: int, access: int) -> Matrix:
     ]
     for i in range(dice.randint(0, 2)):
         mends = _some(causes, 0.4, dice)
-        repairs.append(RepairRow(f"many{i}", dice.choice([10, 40]) * 60, _opened(closed, dice), mends, dice.random() < 0.2))
+        repairs.append(
+            RepairRow(f"many{i}", dice.choice([10, 40]) * 60, _opened(closed, dice), mends, dice.random() < 0.2)
+        )
     weights = tuple(dice.choice([1, 3, 6, 12]) for _ in range(causes))
     seconds = tuple(dice.choice([0, 2, 5, 20]) * 60 for _ in range(access))
     return Matrix(tuple(map(str, range(causes))), weights, rows, tuple(repairs), seconds)

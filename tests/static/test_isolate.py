@@ -100,9 +100,15 @@ def big() -> Iterator[tuple[Matrix, int]]:
     for seed in range(600 if RUN_ALL else 24):
         dice = random.Random(seed)
         if seed % 3:
-            yield crossed_symptom(seed, dice.randint(6, 8), dice.randint(8, 9), dice.randint(0, 6)), dice.choice((0, 30, 300))
+            yield (
+                crossed_symptom(seed, dice.randint(6, 8), dice.randint(8, 9), dice.randint(0, 6)),
+                dice.choice((0, 30, 300)),
+            )
         else:
-            yield made_symptom(seed, dice.randint(8, 13), dice.randint(10, 36), dice.randint(0, 6)), dice.choice((0, 10, 100))
+            yield (
+                made_symptom(seed, dice.randint(8, 13), dice.randint(10, 36), dice.randint(0, 6)),
+                dice.choice((0, 10, 100)),
+            )
 
 
 def wide() -> Iterator[tuple[Matrix, int]]:
@@ -124,7 +130,9 @@ def copied(matrix: Matrix, copies: int, tests: int) -> Matrix:
 
     rows = [replace(t, leaves=tuple(map(wider, t.leaves))) for t in matrix.tests]
     whole = block * spread
-    rows += [replace(rows[0], id=f"more{i}", seconds=60 * i, leaves=(whole, whole), after=0) for i in range(len(rows), tests)]
+    rows += [
+        replace(rows[0], id=f"more{i}", seconds=60 * i, leaves=(whole, whole), after=0) for i in range(len(rows), tests)
+    ]
     repairs = tuple(replace(r, mends=wider(r.mends)) for r in matrix.repairs)
     weights = tuple(w for w in matrix.weights for _ in range(copies))
     return Matrix(tuple(map(str, range(len(weights)))), weights, tuple(rows), repairs, matrix.access)
