@@ -212,7 +212,7 @@ def test_pages_and_files_of_the_base_keep_their_places() -> None:
 
 def figures(doc: Doc) -> tuple[str, list[list[str]]]:
     section: Element = doc.one("section", "figures")
-    return text(doc.one("p", "headline", section)), rows(doc, "What each plan comes to")
+    return text(doc.one("p", "in-short", section)), rows(doc, "What each plan comes to")
 
 
 def test_the_state_tells_what_each_plan_comes_to() -> None:
