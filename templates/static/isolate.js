@@ -7,8 +7,8 @@
 
   /**
    * @typedef {{left?: number[], paid?: number[], done?: number[], unread?: number[]}} Place
-   * @typedef {{left: number[], share: number, then: () => Step | null}} Lead
-   * @typedef {{kind: string, number: number, seconds: number, leads: Lead[]}} Step
+   * @typedef {{kind: string, number: number, seconds: number,
+   *   leads: {left: number[], share: number, then: () => Step | null}[]}} Step
    * @typedef {{seconds: number, proved: boolean, gap: number, exact: any[], first: Step | null}} Plan
    */
 
@@ -16,8 +16,8 @@
   function memo(work) {
     const known = new Map();
     return (a, b) => {
-      if (!known.has(a)) known.set(a, new Map());
-      const row = known.get(a);
+      let row = known.get(a);
+      if (!row) known.set(a, (row = new Map()));
       let found = row.get(b);
       if (found === undefined) row.set(b, (found = work(a, b)));
       return found;
@@ -102,7 +102,7 @@
       if (this.isolate && (!toDo || this.repairs.some(mended))) return [];
       const tests = this.of(toDo).filter((t) => !(t.after & toDo));
       const may = (r) => !this.isolate && left & ~r.leaves[0] && (r.tried || !toDo || mended(r));
-      return [...tests, ...this.repairs.filter(may)]
+      return tests.concat(this.repairs.filter(may))
         .map((row) => ({ row, seconds: this.price(row, paid) }))
         .sort((a, b) => a.seconds - b.seconds)
         .filter(this.undoubled(left, paid, toDo))
@@ -131,13 +131,10 @@
       this.tellers = tellers.sort((a, b) => a.seconds - b.seconds);
       const places = (this.places = new Sets(tellers));
       const mask = (good) => places.mask(places.where((p) => good(tellers[p])));
-      const cheapest = (of) => memo((some, paid) => least(places.list(some).map((p) => of(tellers[p], paid))));
       this.tries = mask((t) => t.repair);
       this.ready = memo((toDo) => mask((t) => t.repair || toDo & t.bit));
-      this.cheapest = cheapest(this.price);
-      this.entry = cheapest((row, paid) => this.unpaid(row.needs & ~paid));
       this.pairs = causes.one.map((c) => causes.one.map((d) => this.pair(c, d)));
-      this.mending = causes.one.map((c) => repairs.filter((r) => !(r.leaves[0] & c)));
+      this.mending = causes.one.map((c) => repairs.filter((r) => ~r.leaves[0] & c));
       this.ends = memo((left, paid) => causes.list(left).map((c) => least(this.mending[c].map((r) => this.price(r, paid)))));
     }
 
@@ -159,7 +156,13 @@
         }
         return Math.floor(seconds + 1e-6);
       };
-      return { tells: places.mask(order), expected: memo((some) => Math.min(inTurn(some), inTurn(some & ~tries))) };
+      const tell = memo((paid, some) => {
+        const expected = Math.min(inTurn(some), inTurn(some & ~tries));
+        const rows = order.filter((p) => some & places.one[p]).map((p) => tellers[p]);
+        const entry = least(rows.map((row) => this.unpaid(row.needs & ~paid)));
+        return [least(rows.map((row) => this.price(row, paid))), expected + entry, expected];
+      });
+      return { tells: places.mask(order), tell };
     }
 
     /** The better of one repair's own way, and the cheapest repair after what each needs. */
@@ -168,24 +171,23 @@
       const prices = repairs.map((r) => this.price(r, paid));
       const others = repairs.map((r) => (r.tried ? this.causes.none : left & r.leaves[0]));
       const ways = repairs.map((r, i) => prices[i] + this.telling(cause, others[i], paid | r.needs, ready)[0]);
-      const common = others.reduce((a, b) => a & b, repairs.length || this.isolate ? left & ~this.causes.one[cause] : this.causes.none);
-      const [, dearest, sum] = this.telling(cause, common, paid, ready);
+      const all = repairs.length || this.isolate ? left & ~this.causes.one[cause] : this.causes.none;
+      const [, dearest, sum] = this.telling(cause, others.reduce((a, b) => a & b, all), paid, ready);
       return Math.max(least(ways), least(prices) + sum, least(repairs.map((r) => r.seconds)) + dearest);
     }
 
-    /** Seconds of telling others apart: the dearest's least, the dearest's expected with access, a sum of expected. */
+    /** Seconds of telling others apart: the dearest's least, its expected with access, a sum of expected. */
     telling(cause, others, paid, ready) {
       let [cheapest, dearest, sum, used] = [0, 0, 0, this.places.none];
       for (const other of this.causes.list(others)) {
-        const pair = this.pairs[cause][other];
-        const some = pair.tells & ready;
+        const { tells, tell } = this.pairs[cause][other];
+        const some = tells & ready;
         if (!(some & ~this.tries)) continue;
-        const expected = pair.expected(some);
-        cheapest = Math.max(cheapest, this.cheapest(some, paid));
-        dearest = Math.max(dearest, expected + this.entry(some, paid));
-        if (some & used) continue;
-        used |= some;
-        sum += expected;
+        const told = tell(paid, some);
+        cheapest = Math.max(cheapest, told[0]);
+        dearest = Math.max(dearest, told[1]);
+        if (!(some & used)) sum += told[2];
+        if (!(some & used)) used |= some;
       }
       return [cheapest, dearest, sum];
     }
@@ -236,8 +238,8 @@
 
     /** Weight x seconds of an act and of the states it leads to. */
     after(spot, act, worth) {
-      const start = act ? spot.whole * this.value(act.seconds) : this.end.bound;
-      return act ? this.leads(spot, act).reduce((sum, [below, by]) => sum + worth(below) / by, start) : start;
+      if (!act) return this.end.bound;
+      return this.leads(spot, act).reduce((sum, [below, by]) => sum + worth(below) / by, spot.whole * this.value(act.seconds));
     }
 
     weigh({ weights }, seconds) {
@@ -267,9 +269,10 @@
       const list = this.causes.list(spot.left);
       for (const act of spot.acts) {
         const { repair, needs, leaves } = act.row;
-        const then = (end, i) => (repair && !(leaves[0] & this.causes.one[list[i]]) ? 0 : end);
-        const seconds = this.ends(spot.left, spot.paid | needs).map((end, i) => act.seconds + then(end, i));
-        act.least = this.weigh(spot, repair ? seconds : seconds.map((n, i) => Math.max(n, spot.seconds[i])));
+        const least = (end, i) =>
+          !repair ? Math.max(act.seconds + end, spot.seconds[i])
+            : leaves[0] & this.causes.one[list[i]] ? act.seconds + end : act.seconds;
+        act.least = this.weigh(spot, this.ends(spot.left, spot.paid | needs).map(least));
       }
       spot.queue = [...spot.acts].sort((a, b) => (a.least > b.least) - (a.least < b.least));
     }
@@ -291,8 +294,8 @@
     /** Weight x seconds of the plan that stands. */
     worth(spot) {
       if (spot.worth === undefined) {
-        const guess = (act) => [this.after(spot, act, (below) => this.greedy(below)), this.value(1)];
-        const act = spot.settled ? spot.best : this.choose(spot, guess);
+        const one = this.value(1);
+        const act = spot.settled ? spot.best : this.choose(spot, (act) => [this.after(spot, act, (below) => this.greedy(below)), one]);
         spot.worth = this.after(spot, act, (below) => this.worth(below));
         spot.step = act ? this.step(spot, act) : null;
       }
@@ -303,7 +306,7 @@
     greedy(spot) {
       if (spot.settled) return spot.bound;
       if (spot.greedy === undefined) {
-        const act = this.choose(spot, (one) => [BigInt(one.seconds), this.told(spot, one)]);
+        const act = this.choose(spot, (one) => [BigInt(one.seconds), this.told(spot, one.row)]);
         spot.greedy = this.after(spot, act, (below) => this.greedy(below));
       }
       return spot.greedy;
@@ -317,23 +320,23 @@
     }
 
     /** One less the findings' squared chances, times a common number. */
-    told(spot, act) {
-      const square = (value) => BigInt(value) ** 2n;
-      const whole = square(spot.whole);
-      const told = this.leads(spot, act).reduce((rest, [below, by]) => rest - square(below.whole / by), whole);
-      return told > whole / 1000000n ? told : whole / 1000000n;
+    told({ left, whole, weights }, { spread, leaves }) {
+      const each = this.causes.list(left).map((c, i) => [this.causes.one[c], weights[i] / this.value(spread[c])]);
+      const part = (mask) => each.reduce((sum, [c, weight]) => (mask & c ? sum + weight : sum), this.end.whole);
+      const told = leaves.reduce((sum, m) => sum - BigInt(part(m)) ** 2n, BigInt(whole) ** 2n);
+      const few = BigInt(whole) ** 2n / 1000000n;
+      return told > few ? told : few;
     }
 
     step({ whole }, { row: { repair, number }, seconds, leads }) {
-      const lead = ([spot, by]) => (
-        { left: this.causes.list(spot.left), share: Number(spot.whole / by) / Number(whole), then: () => spot.step });
-      const found = leads.map(lead);
-      if (repair) found.unshift({ ...lead([this.end, this.value(1)]), share: 1 - found[0].share });
+      const found = leads.map(([spot, by]) => (
+        { left: this.causes.list(spot.left), share: Number(spot.whole / by) / Number(whole), then: () => spot.step }));
+      if (repair) found.unshift({ left: [], share: 1 - found[0].share, then: () => null });
       return { kind: repair ? "repair" : "test", number, seconds, leads: found };
     }
   }
 
-  /** A symptom's hunts. Its data is what `kb/isolation/data.py` writes. */
+  /** Of the data that `kb/isolation/data.py` writes. */
   class Hunt {
     constructor(data) {
       this.budget = data.budget;
