@@ -50,8 +50,9 @@ class Desk:
         Raises UnreadableBase and UnknownVehicle where there is no old site yet.
         """
         try:
-            found = checked(self.reader.folder, self.reader.read(self.vehicle))
+            found = checked(self.reader.folder, self.reader.read(self.vehicle), self.reader.hunts)
             files = dict(site_of(found, scripts=(SCRIPT,)))
+            self.reader.hunts = found.hunts.used()
         except (UnreadableBase, UnknownVehicle, OSError) as error:
             if not self.edition.files:
                 raise
