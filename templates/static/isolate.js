@@ -1,7 +1,4 @@
-/**
- * Plans a fault hunt from where it stands, by the algorithm of `kb/isolation`: the same budget, order and
- * ties, so the same plan. It knows no page.
- */
+/** Plans a fault hunt from where it stands as `kb/isolation` does: the same budget, order and ties. */
 (function (root) {
   "use strict";
 
@@ -12,7 +9,6 @@
    * @typedef {{seconds: number, proved: boolean, gap: number, exact: any[], first: Step | null}} Plan
    */
 
-  /** Keeps what a function gave. */
   function memo(work) {
     const known = new Map();
     return (a, b) => {
@@ -138,29 +134,27 @@
       this.ends = memo((left, paid) => causes.list(left).map((c) => least(this.mending[c].map((r) => this.price(r, paid)))));
     }
 
-    /** What tells a cause from another, and the least expected seconds until some of it has. */
+    /** What tells a cause from another, and the seconds until it has. */
     pair(cause, other) {
-      const { tellers, places, tries } = this;
+      const { tellers, places } = this;
       const shares = tellers.map(({ leaves }) => {
         const met = leaves.filter((m) => m & cause);
         return met.filter((m) => !(m & other)).length / (met.length || 1);
       });
       const dear = (p) => tellers[p].seconds / shares[p];
-      const order = places.where((p) => shares[p]).sort((p, q) => dear(p) - dear(q));
+      const order = places.where((p) => shares[p]).sort((a, b) => dear(a) - dear(b));
       const inTurn = (some) => {
         let [seconds, goingOn] = [0, 1];
-        for (const p of order) {
-          if (!(some & places.one[p])) continue;
+        for (const p of order.filter((i) => some & places.one[i])) {
           seconds += goingOn * tellers[p].seconds;
           goingOn *= 1 - shares[p];
         }
         return Math.floor(seconds + 1e-6);
       };
       const tell = memo((paid, some) => {
-        const expected = Math.min(inTurn(some), inTurn(some & ~tries));
-        const rows = order.filter((p) => some & places.one[p]).map((p) => tellers[p]);
-        const entry = least(rows.map((row) => this.unpaid(row.needs & ~paid)));
-        return [least(rows.map((row) => this.price(row, paid))), expected + entry, expected];
+        const expected = Math.min(inTurn(some), inTurn(some & ~this.tries));
+        const rows = tellers.filter((_, p) => some & places.one[p]);
+        return [least(rows.map((r) => this.price(r, paid))), least(rows.map((r) => this.unpaid(r.needs & ~paid))), expected];
       });
       return { tells: places.mask(order), tell };
     }
@@ -176,18 +170,19 @@
       return Math.max(least(ways), least(prices) + sum, least(repairs.map((r) => r.seconds)) + dearest);
     }
 
-    /** Seconds of telling others apart: the dearest's least, its expected with access, a sum of expected. */
+    /** Seconds of telling others apart: at least, expected with access, a sum. */
     telling(cause, others, paid, ready) {
       let [cheapest, dearest, sum, used] = [0, 0, 0, this.places.none];
       for (const other of this.causes.list(others)) {
         const { tells, tell } = this.pairs[cause][other];
         const some = tells & ready;
         if (!(some & ~this.tries)) continue;
-        const told = tell(paid, some);
-        cheapest = Math.max(cheapest, told[0]);
-        dearest = Math.max(dearest, told[1]);
-        if (!(some & used)) sum += told[2];
-        if (!(some & used)) used |= some;
+        const [price, entry, expected] = tell(paid, some);
+        cheapest = Math.max(cheapest, price);
+        dearest = Math.max(dearest, expected + entry);
+        if (some & used) continue;
+        used |= some;
+        sum += expected;
       }
       return [cheapest, dearest, sum];
     }
@@ -203,7 +198,7 @@
       this.end = { left: causes.none, whole: none, bound: none, settled: true, worth: none, step: null };
       this.spots = new Map();
       this.budget = budget;
-      const [spot] = this.meet(mask, this.opened.mask(paid), numbers.all & ~numbers.mask([...done, ...unread]), times);
+      const [spot] = this.meet(mask, this.opened.mask(paid), numbers.all & ~numbers.mask(done.concat(unread)), times);
       this.bound(spot);
       while (!spot.settled && this.budget) this.pass(spot);
       const exact = [this.worth(spot), spot.bound, spot.whole || value(1)];
@@ -211,7 +206,7 @@
       return { seconds, proved: spot.settled, gap: seconds - bound, exact, first: spot.step };
     }
 
-    /** A state with what can still matter, and what its weights are divided by. */
+    /** What can still matter of a state, and what its weights are divided by. */
     meet(left, paid, undone, times) {
       if (!left) return [this.end, this.value(1)];
       const toDo = this.toDo(left, undone);
@@ -226,7 +221,6 @@
       return [this.spots.get(key), by];
     }
 
-    /** Where each finding leads to. */
     leads({ left, paid, toDo, times }, act) {
       if (act.leads) return act.leads;
       const { leaves, needs, bit, overlap, spread } = act.row;
@@ -312,7 +306,7 @@
       return spot.greedy;
     }
 
-    /** The first of the acts with the least fraction. */
+    /** The first act with the least fraction. */
     choose(spot, fraction) {
       spot.acts = spot.acts || this.acts(spot);
       const found = spot.acts.map((act) => [...fraction(act), act]);
@@ -321,8 +315,8 @@
 
     /** One less the findings' squared chances, times a common number. */
     told({ left, whole, weights }, { spread, leaves }) {
-      const each = this.causes.list(left).map((c, i) => [this.causes.one[c], weights[i] / this.value(spread[c])]);
-      const part = (mask) => each.reduce((sum, [c, weight]) => (mask & c ? sum + weight : sum), this.end.whole);
+      const part = (mask) => this.causes.list(left).reduce((sum, c, i) =>
+        mask & this.causes.one[c] ? sum + weights[i] / this.value(spread[c]) : sum, this.end.whole);
       const told = leaves.reduce((sum, m) => sum - BigInt(part(m)) ** 2n, BigInt(whole) ** 2n);
       const few = BigInt(whole) ** 2n / 1000000n;
       return told > few ? told : few;
@@ -349,7 +343,6 @@
     }
   }
 
-  const isolate = { Hunt };
-  root.Backprobe = Object.assign(root.Backprobe || {}, { isolate });
-  if (typeof module === "object" && module.exports) module.exports = isolate;
+  root.Backprobe = Object.assign(root.Backprobe || {}, { isolate: { Hunt } });
+  if (typeof module === "object") module.exports = { Hunt };
 })(/** @type {any} */ (globalThis));
