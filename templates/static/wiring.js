@@ -61,7 +61,7 @@
 
   /** True for what moves, glows or heats at all. @param {string} word */
   function works(word) {
-    return !["still", "dark", "cold"].includes(word.split(" ")[0]);
+    return !["still", "dark", "cold", "clear"].includes(word.split(" ")[0]);
   }
 
   /** What everything does, in words, what works first. @param {Circuit} circuit @param {Picture} seen */

@@ -13,7 +13,10 @@ from kb import checks
 from kb.graph import build_graph
 from kb.model import Base
 from kb.read.base import read_files
-from kb.site.write import site_files
+from kb.site.context import Site
+from kb.site.drawing.data import data_file
+from kb.site.sheets import sheets
+from kb.site.write import page_bytes, site_files, static_files
 
 INDEX = """# Low Field Pumps
 
@@ -393,3 +396,12 @@ def resolve(page: str, link: str) -> tuple[str, str]:
     path = unquote(path.partition("?")[0])
     target = posixpath.normpath(posixpath.join(posixpath.dirname(page), path)) if path else page
     return target, unquote(anchor)
+
+
+def written_pages(site: Site) -> Iterator[tuple[str, bytes]]:
+    """The pages as written of an opened site, with the static files and its drawn circuits: no plan is asked for."""
+    yield from ((s.path, page_bytes(s)) for s in sheets(site) if s.template == "page.html.j2")
+    yield from static_files()
+    for name in site.base.circuits:
+        if (drawn := site.drawn(site.base.nodes[name])) and (file := data_file(drawn)):
+            yield file

@@ -22,7 +22,7 @@ from kb.site.drawing.shown import amperes, level, volts, works
 from kb.site.sheets import open_site
 from kb.site.write import site_files
 from tests.conftest import ROOT
-from tests.site.pump import PUMP, Doc, text, with_page
+from tests.site.pump import PUMP, Doc, text, with_page, written_pages
 
 
 def decoded(files: dict[str, bytes], drawn: Drawn) -> dict:
@@ -51,7 +51,7 @@ def demo() -> tuple[Base, dict[str, bytes], list[Drawn]]:
     graph = build_graph(base)
     site = open_site(base, graph)
     drawn = [found for name in base.circuits if (found := site.drawn(base.nodes[name]))]
-    return base, dict(site_files(base, graph)), drawn
+    return base, dict(written_pages(site)), drawn
 
 
 def test_every_circuit_of_the_base_is_drawn_and_solved(demo):

@@ -13,9 +13,8 @@ from kb.graph import build_graph
 from kb.read.base import read_base
 from kb.site.drawing.drawn import Drawn
 from kb.site.sheets import open_site
-from kb.site.write import site_files
 from tests.conftest import ROOT
-from tests.site.pump import PUMP, built
+from tests.site.pump import PUMP, built, written_pages
 from tests.site.waiting import until
 
 WEIR = "vehicles/weir.html"
@@ -42,7 +41,7 @@ def demo(tmp_path_factory) -> tuple[Path, list[Drawn]]:
     graph = build_graph(base)
     pages = open_site(base, graph)
     drawn = [found for name in base.circuits if (found := pages.drawn(base.nodes[name]))]
-    return write(tmp_path_factory.mktemp("demo"), dict(site_files(base, graph))), drawn
+    return write(tmp_path_factory.mktemp("demo"), dict(written_pages(pages))), drawn
 
 
 @pytest.fixture
