@@ -10,10 +10,10 @@ from urllib.parse import unquote
 
 import networkx as nx
 
-from kb.isolation.weights import counted, jobs_by_symptom, source
 from kb.model import Base, Finding, Job, Moment, Node, Value
 from kb.phrases import phrase_pattern
 from kb.reference import PROCEDURES, Kind, Ref
+from kb.weights import counted, jobs_by_symptom, source
 
 ROOTS = frozenset((Kind.BASE, Kind.SYMPTOM, Kind.LESSON))
 INSIDE_LESSONS = frozenset((Kind.QUESTION, Kind.EXERCISE))

@@ -16,7 +16,7 @@ FLOORS = (
     ("source", "diagnostic", "quantity", "files", "assets", "phrases"),
     ("reference", "netlist", "model"),
     ("read",),
-    ("graph", "circuit", "isolation"),
+    ("graph", "weights", "circuit", "isolation"),
     ("checks",),
     ("search", "site", "report", "readings", "plans", "walk", "walking", "lessons"),
     ("build",),

@@ -6,8 +6,8 @@ import pytest
 
 from kb.graph import Graph, build_graph
 from kb.isolation.matrix import build_matrix
-from kb.isolation.weights import ENOUGH, ENOUGH_EACH
 from kb.read.base import read_files
+from kb.weights import ENOUGH, ENOUGH_EACH
 from tests.bases import INDEX
 
 PAGE = """# Symptom: S
