@@ -203,7 +203,7 @@ def end_lines(walk: Walk) -> Iterator[str]:
 def history_row(walk: Walk, day: date, vehicle: str) -> str:
     """The job as a line of a history file (RFC 4180), without a line's end."""
     mended = walk.causes(walk.mended)
-    tests = [walk.node("test", p.number).name for p in walk.past if p.kind == "test"]
+    tests = [walk.node("test", p.number).name for p in walk.past if p.kind == "test" and p.row != UNREAD]
     repairs = [walk.node("repair", p.number).name for p in walk.past if p.kind == "repair" and p.row == 0]
     cells = [
         day.isoformat(), vehicle, walk.symptom.name, mended[0].name if len(mended) == 1 else "",

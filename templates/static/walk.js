@@ -176,6 +176,7 @@
   let events = [];
   let lost = [];
   let away = data.goes;
+  let asleep = false; // somebody looked, and it is away
   let now = null;
 
   /** Two pages may have tests of one name: then the address carries the page too. */
@@ -261,12 +262,14 @@
     if (id < 0) return;
     events = [...events.filter((event) => !(event.kind === kind && event.id === id)), { kind, id, row }];
     away = data.goes;
+    asleep = false;
     tell(true);
   }
 
   function takeBack(place) {
     events = events.filter((_, i) => i !== place);
     away = data.goes;
+    asleep = false;
     tell(true);
   }
 
@@ -313,7 +316,7 @@
 
   function chips(one, hunt, at, step) {
     const set = (name, text) => (document.querySelector(`[data-told=${name}]`).textContent = text);
-    set("left", String(at.left.size));
+    set("left", at.fixed >= 0 ? "none" : String(at.left.size));
     set("fixed", at.fixed >= 0 ? "fixed" : step ? minutes(step.togo) : "not known");
     const needs = step ? (step.kind === "t" ? hunt.needs(step.number) : hunt.repairNeeds(step.number)) : [];
     const off = needs.filter((access) => !at.paid.has(access)).map((access) => data.access[one.access[access]]);
@@ -336,7 +339,7 @@
         key.disabled = silent && row >= 0;
         if (chosen) key.setAttribute("aria-current", "true");
         else key.removeAttribute("aria-current");
-        item.querySelector(".effect").textContent = key.disabled ? "say above whether the fault is there now" : effect(one, hunt, at, number, row, event, chosen);
+        item.querySelector(".effect").textContent = key.disabled ? (asleep ? "clears nothing while the fault is away" : "say above whether the fault is there now") : effect(one, hunt, at, number, row, event, chosen);
       }
     }
     for (const [id, card] of cards.r) {
@@ -457,13 +460,13 @@
       no.setAttribute("aria-pressed", String(away && !provoke.hidden));
     };
     yes.addEventListener("click", () => {
-      away = false;
+      away = asleep = false;
       provoke.hidden = true;
       show();
       refresh();
     });
     no.addEventListener("click", () => {
-      away = true;
+      away = asleep = true;
       provoke.hidden = false;
       show();
       refresh();
@@ -507,7 +510,7 @@
     const mended = [...at.found].map((cause) => causeName(one, cause)).join(" or ");
     asked.append(make("p", `Fixed by ${titleOf(card)}${mended ? `: ${mended}` : ""}, after about ${minutes(at.seconds)} by the times written here.`, "verdict"));
     const vehicle = Backprobe.vehicle();
-    const tests = at.log.filter((entry) => entry.event.kind === "t").map((entry) => titleOf(byId("t", entry.event.id)));
+    const tests = at.log.filter((entry) => entry.event.kind === "t" && entry.event.row >= 0).map((entry) => titleOf(byId("t", entry.event.id)));
     const day = new Date();
     const date = [day.getFullYear(), day.getMonth() + 1, day.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
     const cause = at.found.size === 1 ? mended : "";
@@ -576,7 +579,7 @@
   function stick(at, step) {
     const bar = document.querySelector(".stick");
     bar.hidden = false;
-    bar.querySelector("[data-told=count]").textContent = `${at.left.size} left${step ? `, ${minutes(step.togo)}` : ""}`;
+    bar.querySelector("[data-told=count]").textContent = at.fixed >= 0 ? "Fixed" : `${at.left.size} left${step ? `, ${minutes(step.togo)}` : ""}`;
     bar.querySelector("[data-back]").disabled = !events.length;
   }
 
@@ -599,7 +602,11 @@
   }
 
   document.querySelector(".stick [data-back]").addEventListener("click", () => takeBack(events.length - 1));
-  document.querySelector(".stick [data-on]").addEventListener("click", () => slot.scrollIntoView());
+  /** On to the step; where that stands already, to what may be found. */
+  document.querySelector(".stick [data-on]").addEventListener("click", () => {
+    const findings = now && now.querySelector(".findings");
+    (findings && Math.abs(slot.getBoundingClientRect().top) < 80 ? findings : slot).scrollIntoView();
+  });
   document.addEventListener("backprobe:vehicle", () => tell(false));
   window.addEventListener("hashchange", () => {
     if (!location.hash.startsWith("#walk=")) return;
@@ -611,4 +618,5 @@
   if (inWords && matchMedia("(min-width: 1080px)").matches && !location.hash.startsWith("#plan")) inWords.open = false;
   takeUp();
   tell(false);
+  if (events.length) slot.scrollIntoView();
 })(typeof window === "undefined" ? globalThis : window);
