@@ -31,8 +31,7 @@ from kb.reference import HEADING_KINDS, Kind
 from kb.report import as_annotations, as_json, as_sarif, as_text, counts, dump, summary
 from kb.search.index import build_index
 from kb.search.query import find as find_hits
-from kb.site.wiring import Wiring
-from kb.terminal import asked, paint, progress
+from kb.terminal import asked, paint, progress, working
 from kb.view import serve
 from kb.walk import Past, Walk
 
@@ -256,11 +255,16 @@ def isolate(folder: Path | None, vehicle: str | None, symptom: str, findings: tu
     for remark in plans.remarks(report, acts):
         click.echo(f"backprobe: {remark}", err=True)
     if form == "text" and sys.stdin.isatty() and sys.stdout.isatty():
+        command = ["backprobe", "isolate", symptom]
+        command += ["--base", str(folder)] if folder else []
+        command += ["--vehicle", vehicle] if vehicle else []
         past = [Past(f.kind, f.number, f.row) for act in acts if (f := found(road.matrix, act))]
-        walk = Walk(graph, node, road, past)
-        Asking(walk, Wiring(graph.base), asked, click.echo, paint, date.today()).run()
+        walk = Walk(graph, node, road, past, plans.opened(graph, road.matrix, acts))
+        Asking(walk, asked, click.echo, paint, date.today(), command, working).run()
         return
-    click.echo(plans.as_json(report) if form == "json" else plans.as_text(report, paint))
+    with working("working out the plan"):
+        told = plans.as_json(report) if form == "json" else plans.as_text(report, paint)
+    click.echo(told)
 
 
 @backprobe.command("readings")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from kb.graph import Graph
@@ -25,10 +26,11 @@ class Report:
     symptom: Node
     road: Road
     at: Stand
-    plan: Plan = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "plan", self.road.plan(self.at))
+    @cached_property
+    def plan(self) -> Plan:
+        """The plan until fixed."""
+        return self.road.plan(self.at)
 
     @property
     def matrix(self) -> Matrix:
@@ -49,9 +51,13 @@ class Report:
 def report(graph: Graph, symptom: Node, road: Road, acts: Sequence[Given]) -> Report:
     """Where a symptom stands after acts. One that says nothing of it still pays the access it needs."""
     known = [each for act in acts if (each := found(road.matrix, act))]
-    open_now = {access.id for act in acts for access in graph.access(act.node.id)}
-    paid = sum(1 << i for i, access in enumerate(road.matrix.access_ids) if access in open_now)
-    return Report(graph, symptom, road, stand(road.matrix, known, paid))
+    return Report(graph, symptom, road, stand(road.matrix, known, opened(graph, road.matrix, acts)))
+
+
+def opened(graph: Graph, matrix: Matrix, acts: Sequence[Given]) -> int:
+    """The accesses (mask) that acts needed themselves, and so are open."""
+    names = {access.id for act in acts for access in graph.access(act.node.id)}
+    return sum(1 << i for i, access in enumerate(matrix.access_ids) if access in names)
 
 
 def remarks(report: Report, acts: Sequence[Given]) -> Iterator[str]:
@@ -164,19 +170,19 @@ def _head(report: Report, paint: Paint) -> Iterator[str]:
         yield "Fixed. Nothing is left to do but to put back what is off and to note the job."
         return
     yield ""
-    yield from cause_lines(report, report.at)
+    yield from cause_lines(report.graph, report.symptom, report.matrix, report.at)
     yield ""
     yield from _times(report)
 
 
-def cause_lines(report: Report, at: Stand) -> Iterator[str]:
+def cause_lines(graph: Graph, symptom: Node, matrix: Matrix, at: Stand) -> Iterator[str]:
     """The causes left, likeliest first, with their shares and where these come from."""
-    left, told = weights(report.matrix, at), {c.cause.id: c.source for c in report.graph.causes(report.symptom.id)}
+    left, told = weights(matrix, at), {c.cause.id: c.source for c in graph.causes(symptom.id)}
     if not left:
         yield "  It has no causes."
         return
     whole = sum(left.values())
-    names = {i: report.node("cause", i) for i in left}
+    names = {i: graph.base.nodes[matrix.causes[i]] for i in left}
     width = max(len(n.name) for n in names.values())
     for i in sorted(left, key=lambda i: -left[i]):
         yield f"  {percent(left[i] / whole):>5}  {names[i].name:<{width}}  {told[names[i].id]}".rstrip()

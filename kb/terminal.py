@@ -7,6 +7,7 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from threading import Timer
 from typing import TextIO
 
 import click
@@ -61,6 +62,23 @@ def progress() -> Iterator[Progress]:
         yield tell
     finally:
         bar.stop()
+
+
+@contextmanager
+def working(what: str) -> Iterator[None]:
+    """Says on standard error what takes so long, once a second has gone by; on no terminal nothing."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    status = Console(stderr=True).status(what)
+    timer = Timer(_PATIENCE, status.start)
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+        timer.join()
+        status.stop()
 
 
 def asked(prompt: str) -> str | None:

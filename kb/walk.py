@@ -37,11 +37,15 @@ class Effect:
 
 
 class Walk:
-    """A walk through one symptom. `there` is whether a fault that comes and goes is there now (None: not asked)."""
+    """A walk through one symptom. `there` is whether a fault that comes and goes is there now (None: not asked).
 
-    def __init__(self, graph: Graph, symptom: Node, road: Road, past: Iterable[Past] = ()) -> None:
+    `past` holds all that was done, in order; of an act that was done again the last time counts. `paid` are
+    accesses that were open before (mask).
+    """
+
+    def __init__(self, graph: Graph, symptom: Node, road: Road, past: Iterable[Past] = (), paid: int = 0) -> None:
         self.graph, self.symptom, self.road, self.matrix = graph, symptom, road, road.matrix
-        self.past = list(past)
+        self.past, self.paid = list(past), paid
         self.goes = symptom.yes("Comes and goes")
         self.there: bool | None = None
         self.chosen: int | None = None
@@ -50,14 +54,30 @@ class Walk:
     # Where it stands.
 
     @property
+    def counted(self) -> list[Past]:
+        """The acts that count: each as it was done last."""
+        last = {(each.kind, each.number): each for each in self.past}
+        return list(last.values())
+
+    @property
     def at(self) -> Stand:
         """Causes left, accesses open, tests done and unread, findings set aside."""
-        found = [f for f in map(self._found, self.past) if f]
-        paid = 0
+        return self._stand(self.counted)
+
+    def without(self, step: Step) -> Stand:
+        """Where it would stand if an act hadn't been done."""
+        return self._stand([p for p in self.counted if (p.kind, p.number) != (step.kind, step.number)])
+
+    def _stand(self, counted: Iterable[Past]) -> Stand:
+        """What was found twice alike is trusted, and so is a repair that didn't help."""
+        acts = list(counted)
+        found = {each: f for each in acts if (f := self._found(each))}
+        paid = self.paid
         for each in self.past:
             paid |= self.row(each.kind, each.number).needs
-        unread = sum(1 << each.number for each in self.past if each.kind == "test" and each.row == UNREAD)
-        return stand(self.matrix, found, paid, unread)
+        unread = sum(1 << each.number for each in acts if each.kind == "test" and each.row == UNREAD)
+        trusted = [f for each, f in found.items() if each.kind == "repair" or self.past.count(each) > 1]
+        return stand(self.matrix, list(found.values()), paid, unread, trusted)
 
     def _found(self, each: Past) -> Found | None:
         if each.row == UNREAD:
@@ -104,36 +124,37 @@ class Walk:
     @property
     def spent(self) -> int:
         """Seconds of all that was done, each access paid once."""
-        paid, seconds = 0, 0
+        paid, seconds = self.paid, 0
         for each in self.past:
             row = self.row(each.kind, each.number)
-            needs = row.needs
-            seconds += row.seconds + sum(self.matrix.access[i] for i in bits(needs & ~paid))
-            paid |= needs
+            seconds += row.seconds + sum(self.matrix.access[i] for i in bits(row.needs & ~paid))
+            paid |= row.needs
         return seconds
 
     @property
     def found(self) -> int:
-        """The causes left that a finding has spoken for: named in its `Proves`, or mended by a repair that helped."""
-        base, spoken = self.graph.base, 0
+        """The causes that a finding has spoken for: named in the `Proves` of one that counts."""
+        spoken, aside = 0, self.at.aside
         numbers = {cause: i for i, cause in enumerate(self.matrix.causes)}
-        for each in self.past:
-            if each.kind == "repair" and each.row == 0:
-                spoken |= self.matrix.repairs[each.number].mends
-            elif each.kind == "test" and each.row != UNREAD and (rows := self.node("test", each.number).findings):
-                proved = base.all(rows[each.row].proves)
+        for each in self.counted:
+            rows = self.node(each.kind, each.number).findings
+            if each.kind == "test" and each.row != UNREAD and rows and self._found(each) not in aside:
+                proved = self.graph.base.all(rows[each.row].proves)
                 spoken |= sum(1 << numbers[c.id] for c in proved if c.id in numbers)
         return spoken
 
     @property
+    def helped(self) -> Past | None:
+        """The repair that mended it."""
+        return next((each for each in self.counted if each.kind == "repair" and each.row == 0), None)
+
+    @property
     def mended(self) -> int:
         """The causes that the repair which helped may have mended, of those left before it."""
-        if not self.at.fixed:
+        if self.helped is None:
             return 0
-        before = [each for each in self.past if not (each.kind == "repair" and each.row == 0)]
-        left = replace_past(self, before).at.left
-        last = next(each for each in self.past if each.kind == "repair" and each.row == 0)
-        return left & self.matrix.repairs[last.number].mends
+        left = self._stand([each for each in self.counted if each != self.helped]).left
+        return left & self.matrix.repairs[self.helped.number].mends
 
     def opens(self, step: Step) -> tuple[Node, ...]:
         """The accesses that a step still has to open, what comes off first at the head."""
@@ -146,7 +167,7 @@ class Walk:
 
     def effects(self, step: Step) -> list[Effect]:
         """What each finding of a step would clear and leave."""
-        node, at = self.node(step.kind, step.number), self.at
+        node, at = self.node(step.kind, step.number), self.without(step)
         words = findings_of(node)
         if step.kind == "repair":
             rest = at.left & ~self.matrix.repairs[step.number].mends
@@ -157,37 +178,39 @@ class Walk:
             Effect(word, at.left & ~to.left, to.left, share) for word, (to, share) in zip(words, leads, strict=True)
         ]
 
-    def open_tests(self) -> list[int]:
-        """The tests that weren't done, in page order."""
+    def waits_for(self, test: int) -> int | None:
+        """The first test that has to come before one and wasn't done; None without."""
         done = {each.number for each in self.past if each.kind == "test"}
-        return [i for i in range(len(self.matrix.tests)) if i not in done]
+        return next((i for i in bits(self.matrix.tests[test].after) if i not in done and i != test), None)
 
     # What answers make of it.
 
     def say(self, row: int) -> None:
-        """The finding of the step at hand; UNREAD where it couldn't be read. A test done again counts anew."""
+        """The finding of the step at hand; UNREAD where it couldn't be read. A test done again counts anew.
+
+        While a fault that comes and goes isn't there, nothing is found.
+        """
         step = self.step
-        assert step is not None
-        kept = [p for p in self.past if (p.kind, p.number) != (step.kind, step.number)]
-        self.past = [*kept, Past(step.kind, step.number, row)]
+        if step is None or self.asks:
+            return
+        self.past.append(Past(step.kind, step.number, row))
         self.chosen, self.there = None, None
 
     def take_back(self) -> bool:
-        """The last act is taken back; False where there is none."""
-        self.chosen, self.there = None, None
-        return bool(self.past) and bool(self.past.pop())
+        """A test chosen out of order is taken back, else the last act; False where there is neither."""
+        chosen, self.chosen, self.there = self.chosen, None, None
+        return chosen is not None or bool(self.past) and bool(self.past.pop())
 
     def choose(self, test: int) -> None:
-        """A test is done out of order."""
+        """A test is done out of order; where another has to come before it, that one."""
+        passed: set[int] = set()
+        while (first := self.waits_for(test)) is not None and first not in passed:
+            passed.add(test)
+            test = first
         self.chosen, self.there = test, None
-
-
-def replace_past(walk: Walk, past: Iterable[Past]) -> Walk:
-    """The same walk with another past."""
-    return Walk(walk.graph, walk.symptom, walk.road, past)
 
 
 def better(walk: Walk, step: Step, most: int = 2) -> list[tuple[Fraction, str, int]]:
     """The next best acts beside a step: expected seconds until fixed, kind, number."""
-    found = walk.road.choices(replace(walk.at, aside=()))
+    found = walk.road.choices(replace(walk.at, aside=()), most + 1)
     return [one for one in found if (one[1], one[2]) != (step.kind, step.number)][:most]

@@ -5,16 +5,19 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Sequence
-from datetime import date
+from dataclasses import dataclass
+from shlex import join
 from textwrap import wrap
 
 from kb.isolation.named import FIXED, findings_of
 from kb.isolation.plan import Step
+from kb.leads import Leads
 from kb.model import Base, Block, Inline, Node
-from kb.plans import percent, time_words
+from kb.plans import cause_lines, percent, time_words
+from kb.read.names import folded
+from kb.reference import Kind
 from kb.report import Paint, plain
-from kb.site.safety import Panel, after_messages, ahead, panels
-from kb.site.wiring import Spot, Where, Wiring
+from kb.site.safety import Panel, after_messages, ahead, messages, panels, word_of
 from kb.walk import UNREAD, Effect, Walk, better
 
 WIDTH = 78
@@ -25,8 +28,25 @@ PROVOKE = (
     "move the wiring and the plugs, open and shut what they run through, warm it, cool it, wet it."
 )
 
+GOES = (
+    "It comes and goes: that it works now proves nothing yet. Try to bring it back as before, for as long as it "
+    "took to show."
+)
 
-def step_lines(walk: Walk, wiring: Wiring, paint: Paint = plain) -> Iterator[str]:
+
+def start_lines(walk: Walk, paint: Paint = plain) -> Iterator[str]:
+    """Before the first step: whose word comes first, what looks like this fault and is none, the causes."""
+    base, function = walk.graph.base, walk.graph.function(walk.symptom.id)
+    yield from _wrapped("", base.root.text("Statement"))
+    yield ""
+    yield paint(walk.symptom.name, "place")
+    if function and (only := function.text("Works only when")):
+        yield from _wrapped("", f"{function.name} works only when: {only}")
+    yield "It can be (one fault at a time is assumed):"
+    yield from cause_lines(walk.graph, walk.symptom, walk.matrix, walk.at)
+
+
+def step_lines(walk: Walk, leads: Leads, paint: Paint = plain) -> Iterator[str]:
     """The step at hand, as it is to be done: messages before the steps that call for them."""
     step = walk.step
     assert step is not None
@@ -36,10 +56,11 @@ def step_lines(walk: Walk, wiring: Wiring, paint: Paint = plain) -> Iterator[str
     yield _time_line(walk)
     if step.kind == "repair":
         yield from _verdict(walk, step)
-    yield from _procedure(walk, wiring, node, paint)
+    yield from _procedure(walk, leads, node, paint)
     if step.kind == "repair":
         proofs = walk.graph.base.all(node.refs("Verify"))
         yield f"Prove it: {'; '.join(p.name for p in proofs) or 'try the function as the customer does'}."
+        yield from _wrapped("", GOES) if walk.goes else ()
 
 
 def _time_line(walk: Walk) -> str:
@@ -64,23 +85,33 @@ def _verdict(walk: Walk, step: Step) -> Iterator[str]:
         yield f"Left: {names}. No test here tells them apart; begin with this repair."
 
 
-def _procedure(walk: Walk, wiring: Wiring, node: Node, paint: Paint) -> Iterator[str]:
+def _procedure(walk: Walk, leads: Leads, node: Node, paint: Paint) -> Iterator[str]:
     """Its own leading messages, what comes first, where the leads go, and the rest as written."""
     base = walk.graph.base
     opens = {access.id for access in walk.opens(_step_of(walk))}
     head, rest = after_messages(node.blocks)
     yield from _blocks(base, head, paint)
+    yield from _untold(walk, node, paint)
     for access, found in ahead(base, node, walk.graph.access(node.id)):
         new = access.id in opens
         yield f"First: {access.name}" + ("" if new else " (already so)")
         yield from (line for panel in found for line in panel_lines(panel, paint))
+        yield from _untold(walk, access, paint)
         yield from _blocks(base, after_messages(access.blocks)[1], paint) if new else ()
     needs = base.all(node.refs("Needs"))
     if needs:
         yield f"With: {', '.join(tool.name for tool in needs)}"
-    for where in wiring.wheres(node):
-        yield from _where(where)
+    yield from leads.lines(node) if node.kind is Kind.TEST else ()
     yield from _blocks(base, rest, paint)
+
+
+def _untold(walk: Walk, node: Node, paint: Paint) -> Iterator[str]:
+    """Hazards that a procedure calls for and its page doesn't tell of: then they are told here, first."""
+    base = walk.graph.base
+    told = {panel.hazard.id for m in messages(node) for panel in panels(base, m) if panel.hazard}
+    for call in walk.graph.hazards(node.id):
+        if call.hazard.id not in told:
+            yield from panel_lines(Panel(word_of(call.hazard), call.hazard), paint)
 
 
 def _step_of(walk: Walk) -> Step:
@@ -135,23 +166,6 @@ def _wrapped(head: str, words: str) -> Iterator[str]:
     yield from (" " * len(head) + line for line in lines[1:])
 
 
-def _where(where: Where) -> Iterator[str]:
-    on = ", ".join(v.name for v in where.vehicles)
-    place = f"position {where.row.position}, " if where.row.position else ""
-    told = f"{place}{where.row.instrument}"
-    leads = [f"{colour} lead on {_spot(spot)}" for colour, spot in (("red", where.red), ("black", where.black)) if spot]
-    if not leads and where.row.red is not None:
-        told += f" on {where.kind + ' ' if where.kind else ''}{where.row.red}"
-        told += f" ({where.paint.code} {where.paint.words})" if where.paint else ""
-    yield f"Where{' on ' + on if on else ''}: {'; '.join([told, *leads])}"
-
-
-def _spot(spot: Spot) -> str:
-    paints = " and ".join(f"{p.code} {p.words}" for p in spot.paints)
-    more = ", ".join(part for part in (f"cavity {spot.cavity}" if spot.cavity else "", paints) if part)
-    return f"{spot.terminal} ({more})" if more else str(spot.terminal)
-
-
 def finding_lines(walk: Walk) -> Iterator[str]:
     """The findings of the step at hand with their numbers, and what each would do."""
     yield "What did you find?" if _step_of(walk).kind == "test" else "Did the repair mend it?"
@@ -200,15 +214,48 @@ def end_lines(walk: Walk) -> Iterator[str]:
         yield f"Left: {names}. No test here tells them apart, and no repair is written for them."
 
 
-def history_row(walk: Walk, day: date, vehicle: str) -> str:
+def other_lines(walk: Walk) -> Iterator[str]:
+    """The symptom's tests by number, with what was found in those that were done."""
+    told = {each.number: each.row for each in walk.counted if each.kind == "test"}
+    for number in range(len(walk.matrix.tests)):
+        node, row = walk.node("test", number), told.get(number)
+        words = "" if row is None else " (couldn't be read)" if row == UNREAD else f" (done: {findings_of(node)[row]})"
+        yield f"  {number + 1}  {node.name}{words}"
+    yield "t and a number: do that test next."
+
+
+def resume_line(walk: Walk, command: Sequence[str]) -> str:
+    """The command, for a shell, that goes on from what was found."""
+    words = [*command]
+    for each in walk.counted:
+        if each.row != UNREAD:
+            node = walk.node(each.kind, each.number)
+            words += ["--found", f"{_exact(walk, node)} = {findings_of(node)[each.row]}"]
+    return join(words)
+
+
+def _exact(walk: Walk, node: Node) -> str:
+    """A node's name, after its page where another of the symptom's acts has the same."""
+    rows = (*walk.matrix.tests, *walk.matrix.repairs)
+    same = [row for row in rows if folded(walk.graph.base.nodes[row.id].name) == folded(node.name)]
+    return node.name if len(same) == 1 else f"{node.page.removesuffix('.md')}/{node.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What a person says of a finished job."""
+
+    day: str
+    vehicle: str
+    cause: str
+    minutes: str
+
+
+def history_row(walk: Walk, card: Card) -> str:
     """The job as a line of a history file (RFC 4180), without a line's end."""
-    mended = walk.causes(walk.mended)
-    tests = [walk.node("test", p.number).name for p in walk.past if p.kind == "test" and p.row != UNREAD]
-    repairs = [walk.node("repair", p.number).name for p in walk.past if p.kind == "repair" and p.row == 0]
-    cells = [
-        day.isoformat(), vehicle, walk.symptom.name, mended[0].name if len(mended) == 1 else "",
-        str(max(1, round(walk.spent / 60))), "; ".join(repairs), "; ".join(tests), "",
-    ]  # fmt: skip
+    tests = [walk.node("test", p.number).name for p in walk.counted if p.kind == "test" and p.row != UNREAD]
+    repair = walk.node("repair", walk.helped.number).name if walk.helped else ""
+    cells = [card.day, card.vehicle, walk.symptom.name, card.cause, card.minutes, repair, "; ".join(tests), "no"]
     out = io.StringIO(newline="")
     csv.writer(out).writerow(cells)
     return out.getvalue().removesuffix("\r\n")

@@ -18,7 +18,7 @@ FLOORS = (
     ("read",),
     ("graph", "weights", "circuit", "isolation"),
     ("checks",),
-    ("search", "site", "report", "readings", "plans", "walk", "walking", "lessons"),
+    ("search", "site", "report", "readings", "plans", "leads", "walk", "walking", "lessons"),
     ("build",),
     ("cli", "ask", "terminal", "view", "editor", "__main__"),
 )

@@ -6,7 +6,7 @@ until something is left.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -44,11 +44,16 @@ class Stand:
     fixed: bool = False
 
 
-def stand(matrix: Matrix, found: Sequence[Found], paid: int = 0, unread: int = 0) -> Stand:
-    """Where findings lead. `paid` are further accesses that are off, `unread` tests to go on without."""
+def stand(
+    matrix: Matrix, found: Sequence[Found], paid: int = 0, unread: int = 0, trusted: Collection[Found] = ()
+) -> Stand:
+    """Where findings lead. `paid` are further accesses that are off, `unread` tests to go on without.
+
+    Findings that are `trusted` are never set aside: where they alone leave nothing, nothing is left.
+    """
     for each in found:
         paid |= (matrix.repairs if each.kind == "repair" else matrix.tests)[each.number].needs
-    kept, aside = _agreed(matrix, tuple(dict.fromkeys(found)))
+    kept, aside = _agreed(matrix, tuple(dict.fromkeys(found)), trusted)
     done = 0
     for each in kept:
         done |= 1 << each.number if each.kind == "test" else 0
@@ -64,22 +69,21 @@ def left_by(matrix: Matrix, found: Sequence[Found]) -> int:
     return left
 
 
-def _agreed(matrix: Matrix, found: tuple[Found, ...]) -> tuple[list[Found], tuple[Found, ...]]:
+def _agreed(
+    matrix: Matrix, found: tuple[Found, ...], trusted: Collection[Found]
+) -> tuple[list[Found], tuple[Found, ...]]:
     """Findings of which something is left, and those set aside for it. A test found two ways can't hold either way."""
     rows: dict[tuple[str, int], list[Found]] = {}
     for each in found:
         rows.setdefault((each.kind, each.number), []).append(each)
     kept = [each for each in found if len(rows[each.kind, each.number]) == 1]
     aside = [each for each in found if each not in kept]
-    while kept and matrix.everything and not left_by(matrix, kept):
-        kept.remove(doubtful := most_cleared(matrix, kept))
+    if not left_by(matrix, [each for each in kept if each in trusted]):
+        return kept, tuple(aside)
+    while not left_by(matrix, kept) and (doubted := [each for each in kept if each not in trusted]):
+        kept.remove(doubtful := min(doubted, key=lambda each: _rank(matrix, each)))
         aside.append(doubtful)
     return kept, tuple(sorted(aside, key=lambda each: _rank(matrix, each)))
-
-
-def most_cleared(matrix: Matrix, found: Sequence[Found]) -> Found:
-    """The finding that clears most by weight; tests before repairs, then in page order."""
-    return min(found, key=lambda each: _rank(matrix, each))
 
 
 def _rank(matrix: Matrix, each: Found) -> tuple[bool, int, int]:
@@ -166,21 +170,7 @@ class Road:
         rest = sum((share * worth(to) for to, share in self.leads(at, test) if to.left), Fraction(0))
         return self.seconds(at, test) + rest
 
-    def choices(self, at: Stand) -> list[tuple[Fraction, str, int]]:
-        """What could be done first, cheapest first: expected seconds until fixed, kind, number in the matrix."""
-        state, _ = self._fix.states.start(at.left, at.paid, at.done, at.unread)
-        acts = self._fix.states.acts(state) if state else []
-        found = [
-            (self._mended(at, n), "repair", n) if kind else (self._tested(at, n), "test", n) for _, kind, n in acts
-        ]
-        return sorted(found, key=lambda c: c[0])
-
-    def _tested(self, at: Stand, test: int) -> Fraction:
-        return self.after(at, test, lambda to: self._plain(to, self._fix).seconds)
-
-    def _mended(self, at: Stand, repair: int) -> Fraction:
-        row, mass = self.matrix.repairs[repair], weights(self.matrix, at)
-        seconds = row.seconds + sum(self.matrix.access[i] for i in bits(row.needs & ~at.paid))
-        to = Stand(at.left & ~row.mends, at.paid | row.needs, at.done, at.unread)
-        rest = sum(weights(self.matrix, to).values()) / sum(mass.values()) if to.left else Fraction(0)
-        return seconds + (rest * self._plain(to, self._fix).seconds if rest else 0)
+    def choices(self, at: Stand, most: int) -> list[tuple[Fraction, str, int]]:
+        """The best acts to begin with, best first: expected seconds until fixed, kind, number in the matrix."""
+        found = self._fix.choices(at.left, at.paid, at.done, at.unread, most)
+        return [(seconds, "repair" if kind else "test", number) for seconds, (_, kind, number) in found]

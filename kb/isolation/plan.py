@@ -72,6 +72,23 @@ class Planner:
         value = self._value(state)[0]
         return Plan(Fraction(value, whole), spot.settled, Fraction(value - spot.bound, whole), self._step(state))
 
+    def choices(self, left: int, paid: int, done: int, unread: int, most: int) -> list[tuple[Fraction, Act]]:
+        """The acts that could be done first, best first, at most so many: expected seconds until fixed, act.
+
+        Which of them are looked into is told by a greedy hunt; how each then goes on is least within a
+        hundredth of the budget.
+        """
+        state, _ = self.states.start(left, paid, done, unread)
+        if state is None:
+            return []
+        hurried = sorted(self.states.acts(state), key=lambda a: (self._after(state, a, self._hurried), a))[:most]
+        whole = sum(self.states.weights(state)) or 1
+        return sorted((Fraction(self._after(state, act, self._looked), whole), act) for act in hurried)
+
+    def _looked(self, state: State) -> int:
+        self.search.solve(state, self.budget // 100)
+        return self._value(state)[0]
+
     # Beyond the budget.
 
     def _after(self, state: State, act: Act, worth: Callable[[State], int]) -> int:
