@@ -142,7 +142,7 @@ class Asking:
 
     def _typed(self, prompt: str) -> str:
         answer = self.ask(prompt)
-        return "" if answer is None else answer.strip()
+        return "" if answer is None or answer.strip().lower() == "q" else answer.strip()
 
     # A step.
 
@@ -153,8 +153,7 @@ class Asking:
             self.shown = self._place()
             self._contradicts()
             self._say(step_lines(walk, self.leads, self.paint))
-            if not walk.asks:
-                self._say(["", *finding_lines(walk)])
+            self._say(() if walk.asks else ["", *finding_lines(walk)])
         answer = self.ask(THERE if walk.asks else KEYS)
         if answer is None or answer.strip().lower() in ("q", "quit"):
             self._stopped()
@@ -163,7 +162,7 @@ class Asking:
         return True
 
     def _place(self) -> tuple[object, ...]:
-        return tuple(self.walk.past), self.walk.chosen, self.walk.asks
+        return tuple(self.walk.past), self.walk.chosen
 
     def _contradicts(self) -> None:
         at = self.walk.at
@@ -191,6 +190,7 @@ class Asking:
     def _there(self, answer: str) -> None:
         if answer in ("y", "yes"):
             self.walk.there = True
+            self._say(["", *finding_lines(self.walk)])
         else:
             self._say([PROVOKE if answer in ("n", "no") else "Answer y, n, b, w, t or q."])
 

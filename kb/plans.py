@@ -10,7 +10,7 @@ from typing import Any
 
 from kb.graph import Graph
 from kb.isolation.found import Found, Road, Stand, cleared, stand, weights
-from kb.isolation.matrix import Matrix
+from kb.isolation.matrix import Matrix, RepairRow, TestRow
 from kb.isolation.named import Given, findings_of, found
 from kb.isolation.plan import Lead, Plan, Step
 from kb.isolation.states import bits
@@ -39,7 +39,7 @@ class Report:
 
     def node(self, kind: str, number: int) -> Node:
         """A test, repair, cause or access by its number."""
-        rows = {"test": self.matrix.tests, "repair": self.matrix.repairs}
+        rows: dict[str, Sequence[TestRow | RepairRow]] = {"test": self.matrix.tests, "repair": self.matrix.repairs}
         named = {"cause": self.matrix.causes, "access": self.matrix.access_ids}
         return self.graph.base.nodes[rows[kind][number].id if kind in rows else named[kind][number]]
 

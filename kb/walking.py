@@ -56,11 +56,20 @@ def step_lines(walk: Walk, leads: Leads, paint: Paint = plain) -> Iterator[str]:
     yield _time_line(walk)
     if step.kind == "repair":
         yield from _verdict(walk, step)
-    yield from _procedure(walk, leads, node, paint)
+    opens = [access.id for access in walk.opens(step)]
+    yield from _procedure(walk, leads, node, paint, opens)
     if step.kind == "repair":
-        proofs = walk.graph.base.all(node.refs("Verify"))
-        yield f"Prove it: {'; '.join(p.name for p in proofs) or 'try the function as the customer does'}."
-        yield from _wrapped("", GOES) if walk.goes else ()
+        before = {access.id for access in walk.graph.access(node.id)}
+        yield from _proof(walk, leads, node, paint, [access for access in opens if access not in before])
+
+
+def _proof(walk: Walk, leads: Leads, repair: Node, paint: Paint, opens: Sequence[str]) -> Iterator[str]:
+    """How a repair is proved, as it is to be done."""
+    proof = next(iter(walk.graph.base.all(repair.refs("Verify"))), None)
+    yield ""
+    yield paint(f"Prove it: {proof.name if proof else 'try the function as the customer does'}.", "place")
+    yield from _procedure(walk, leads, proof, paint, opens) if proof else ()
+    yield from _wrapped("", GOES) if walk.goes else ()
 
 
 def _time_line(walk: Walk) -> str:
@@ -85,10 +94,9 @@ def _verdict(walk: Walk, step: Step) -> Iterator[str]:
         yield f"Left: {names}. No test here tells them apart; begin with this repair."
 
 
-def _procedure(walk: Walk, leads: Leads, node: Node, paint: Paint) -> Iterator[str]:
+def _procedure(walk: Walk, leads: Leads, node: Node, paint: Paint, opens: Sequence[str]) -> Iterator[str]:
     """Its own leading messages, what comes first, where the leads go, and the rest as written."""
     base = walk.graph.base
-    opens = {access.id for access in walk.opens(_step_of(walk))}
     head, rest = after_messages(node.blocks)
     yield from _blocks(base, head, paint)
     yield from _untold(walk, node, paint)
@@ -176,7 +184,7 @@ def finding_lines(walk: Walk) -> Iterator[str]:
 def _does(walk: Walk, effect: Effect) -> str:
     cleared, left = effect.cleared, effect.left
     if not left:
-        return "done" if effect.words == FIXED else "leaves nothing"
+        return "done" if effect.words == FIXED else "none of the causes left gives it"
     names = f": {', '.join(c.name for c in walk.causes(left))}" if left.bit_count() <= 3 and cleared else ""
     return f"clears {cleared.bit_count() or 'nothing'}, leaves {left.bit_count()}{names}"
 
@@ -186,7 +194,8 @@ def why_lines(walk: Walk) -> Iterator[str]:
     step = _step_of(walk)
     for effect in walk.effects(step):
         yield f"  {percent(effect.share):>5}  {effect.words}: {_does(walk, effect)}"
-    yield f"With it about {time_words(walk.plan.seconds)} until fixed, if one fault at a time is assumed."
+    known = "" if walk.plan.proved else f", at most {time_words(walk.plan.gap)} above the least"
+    yield f"With it about {time_words(walk.plan.seconds)} until fixed{known}, if one fault at a time is assumed."
     for seconds, kind, number in better(walk, step):
         yield f"  {time_words(seconds)} if you began with {walk.node(kind, number).name}"
 
@@ -236,8 +245,8 @@ def resume_line(walk: Walk, command: Sequence[str]) -> str:
 
 def _exact(walk: Walk, node: Node) -> str:
     """A node's name, after its page where another of the symptom's acts has the same."""
-    rows = (*walk.matrix.tests, *walk.matrix.repairs)
-    same = [row for row in rows if folded(walk.graph.base.nodes[row.id].name) == folded(node.name)]
+    ids = [row.id for row in walk.matrix.tests] + [row.id for row in walk.matrix.repairs]
+    same = [each for each in ids if folded(walk.graph.base.nodes[each].name) == folded(node.name)]
     return node.name if len(same) == 1 else f"{node.page.removesuffix('.md')}/{node.name}"
 
 

@@ -27,6 +27,7 @@ from kb.walk import UNREAD, Walk
 from tests.conftest import RUN_ALL
 from tests.site.pump import PUMP, PUMPING
 
+HARD = ("Mirror does not fold either way", "One mirror stays misted")
 ROOT = Path(__file__).parent.parent
 
 
@@ -101,6 +102,23 @@ def test_the_row_is_read_as_a_job_of_the_history():
     names = [read.nodes[i].name for i in (job.vehicle, job.symptom, job.cause, job.repair, *job.tests)]
     assert names == ["Hask Fen", "Pump does not start", "Fuse blown", "New fuse", "Listen at the pump"]
     assert (job.date, job.minutes, job.returned) == ("2024-05-06", 12, False)
+
+
+def test_a_repair_is_followed_by_its_proof_as_it_is_done():
+    """The proof's lid is off already, so its steps are not told again; its messages are."""
+    told = talk(pump(), "3").split("Do this next: New fuse")[1].splitlines()
+    proof = told.index("Prove it: Listen at the pump.")
+    assert told.index("1. Put the new fuse in.") < proof < told.index("1. Switch on.")
+    assert proof < told.index("  DANGER: Water near current") < next(i for i, line in enumerate(told) if line.startswith("2. Listen at"))
+    assert "First: Lid off (already so)" in told
+    assert "1. Undo four screws." not in told
+
+
+def test_a_step_is_told_once_when_the_fault_is_there():
+    walk = pump(PUMPING.replace("- Formerly: Dead pump", "- Comes and goes: yes"))
+    told = talk(walk, "n", "y")
+    assert told.count("Do this next: Listen at the pump") == 1
+    assert told.count("What did you find?") == 1
 
 
 def test_of_several_causes_that_one_repair_mends_the_row_asks_which():
@@ -206,6 +224,17 @@ def test_why_tells_chances_and_the_next_best():
     assert "if you began with Lamp at the float plug" in told
 
 
+def test_the_best_beginning_is_the_plans_own():
+    base = read_base(demo_dir())
+    graph = build_graph(base)
+    for symptom in base.of_kind(Kind.SYMPTOM):
+        walk = Walk(graph, symptom, Road(Hunts(base, graph).hunt(symptom.id)))
+        if symptom.name not in HARD and walk.plan.proved and walk.step:
+            found = walk.road.choices(walk.at, 99)
+            assert found[0] == (walk.plan.seconds, walk.step.kind, walk.step.number)
+            assert [seconds for seconds, _, _ in found] == sorted(seconds for seconds, _, _ in found)
+
+
 def contradicting() -> Walk:
     """It hums: the wire. The lamp is bright: the motor."""
     walk = pump()
@@ -286,9 +315,6 @@ def test_any_answer_is_met_calmly(answer):
     walk = pump()
     assert talk(walk, answer)
     assert left(walk) == ["Fuse blown", "Motor open", "Float wire open"]
-
-
-HARD = ("Mirror does not fold either way", "One mirror stays misted")
 
 
 def test_a_walk_through_any_symptom_ends():
