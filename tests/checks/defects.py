@@ -121,7 +121,7 @@ def a_link_with_a_slip(d: Demo) -> Iterator[Edit]:
 @shape("dead-link")
 def a_history_that_is_gone(d: Demo) -> Iterator[Edit]:
     line = d.fact_line(d.base.root, "History")
-    yield d.edit("index.md", {line: ["- History: jobs/history.csv"]}, "dead-link", line)
+    yield d.edit("index.md", {line: ["- History: jobs/invented-jobs.csv"]}, "dead-link", line)
 
 
 @shape("silent-image")
@@ -270,7 +270,7 @@ def a_next_that_is_a_tool(d: Demo) -> Iterator[Edit]:
 
 
 def _jobs(d: Demo) -> Iterator[tuple[int, list[str]]]:
-    for line, text in enumerate(d.lines["history.csv"], 1):
+    for line, text in enumerate(d.lines["invented-jobs.csv"], 1):
         if line > 1 and text and '"' not in text:
             yield line, text.split(",")
 
@@ -279,7 +279,7 @@ def _history(rule: str, column: int, name: str) -> Shape:
     def make(d: Demo) -> Iterator[Edit]:
         for line, parts in _jobs(d):
             new = [*parts[:column], swapped(parts[column]) if parts[column] else "zz", *parts[column + 1 :]]
-            yield d.edit("history.csv", {line: [",".join(new)]}, rule, line)
+            yield d.edit("invented-jobs.csv", {line: [",".join(new)]}, rule, line)
 
     make.__name__ = name
     return make
@@ -292,7 +292,7 @@ for _column, _what in ((1, "a_vehicle_with_a_slip"), (2, "a_symptom_with_a_slip"
 @shape("bad-value")
 def a_job_without_a_field(d: Demo) -> Iterator[Edit]:
     for line, parts in _jobs(d):
-        yield d.edit("history.csv", {line: [",".join(parts[:-2])]}, "bad-value", line)
+        yield d.edit("invented-jobs.csv", {line: [",".join(parts[:-2])]}, "bad-value", line)
 
 
 @shape("unmet-history")
@@ -301,5 +301,5 @@ def a_cause_of_another_symptom(d: Demo) -> Iterator[Edit]:
         symptom = next(s for s in d.nodes(Kind.SYMPTOM) if s.name == parts[2])
         own = {c.cause.id for c in d.graph.causes(symptom.id)}
         other = next(c for c in d.nodes(Kind.CAUSE) if c.id not in own)
-        yield d.edit("history.csv", {line: [",".join([*parts[:3], other.name, *parts[4:]])]},
+        yield d.edit("invented-jobs.csv", {line: [",".join([*parts[:3], other.name, *parts[4:]])]},
                      "unmet-history", line)  # fmt: skip

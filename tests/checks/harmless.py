@@ -342,8 +342,8 @@ def two_messages_in_one(d: Demo) -> Iterator[Edit]:
 
 @harmless
 def the_history_written_otherwise(d: Demo) -> Iterator[Edit]:
-    yield whole(d, "history.csv", lambda lines: "\n".join([lines[0], *reversed([t for t in lines[1:] if t])]) + "\n")
-    yield whole(d, "history.csv", lambda lines: "\n".join([lines[0].upper(), *(t.lower() for t in lines[1:])]))
-    yield whole(d, "history.csv", lambda lines: "\n".join([lines[0] + ",shift", *(t + ",early" for t in lines[1:] if t)]))
-    yield whole(d, "history.csv", lambda lines: "\n".join(",".join(f'"{f}"' for f in t.split(",")) if t and '"' not in t else t for t in lines))
-    yield whole(d, "history.csv", lambda lines: "\n".join(lines[:40]))
+    yield whole(d, "invented-jobs.csv", lambda lines: "\n".join([lines[0], *reversed([t for t in lines[1:] if t])]) + "\n")
+    yield whole(d, "invented-jobs.csv", lambda lines: "\n".join([lines[0].upper(), *(t.lower() for t in lines[1:])]))
+    yield whole(d, "invented-jobs.csv", lambda lines: "\n".join([lines[0] + ",shift", *(t + ",early" for t in lines[1:] if t)]))
+    yield whole(d, "invented-jobs.csv", lambda lines: "\n".join(",".join(f'"{f}"' for f in t.split(",")) if t and '"' not in t else t for t in lines))
+    yield whole(d, "invented-jobs.csv", lambda lines: "\n".join(lines[:40]))
