@@ -1,10 +1,12 @@
-"""What all tests share: outside tools, how much to run, and skips that count as failures."""
+"""What all tests share: outside tools, a browser, how much to run, and skips that count as failures."""
 
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -12,6 +14,12 @@ from hypothesis import HealthCheck, settings
 ROOT = Path(__file__).parent.parent
 NO_SKIP = bool(os.environ.get("BACKPROBE_NO_SKIP"))
 RUN_ALL = bool(os.environ.get("BACKPROBE_ALL"))
+
+ARGUMENTS = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+]  # fmt: skip
 
 # The same examples on each run; `.ci/run all` looks at more of them.
 _QUIET = [HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -47,3 +55,16 @@ def tools() -> Path:
     if not folder.is_dir():
         pytest.skip("the outside tools are not installed; `.ci/run` installs them")
     return folder
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Chromium, without a network."""
+    program = shutil.which("chromium")
+    if program is None:
+        pytest.skip("chromium is absent")
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
+    with playwright.sync_playwright() as started:
+        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
+        yield opened
+        opened.close()

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import colorsys
 import random
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -23,11 +22,6 @@ from tests.conftest import RUN_ALL
 
 pytestmark = pytest.mark.gate
 
-ARGUMENTS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-]  # fmt: skip
 SIZES = ((360, 740), (820, 1180), (1440, 900))
 WAYS = tuple(product(SIZES, ("light", "dark")))
 FIRST = "functions/glass-adjustment.symptom-glass-of-one-mirror-dead-every-way.html#walk="
@@ -113,19 +107,6 @@ def serve() -> Iterator[Callable[[Path], str]]:
     for server in servers:
         server.shutdown()
         server.server_close()
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Chromium, without a network."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium is absent")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 class Tab:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from collections.abc import Iterator
 from functools import partial
@@ -21,11 +20,6 @@ PAGE = """<!doctype html><html lang="en" data-root="../"><head><meta charset="ut
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'self'">
 <script defer src="../static/rank.js"></script><script defer src="../static/shards.js"></script></head></html>
 """
-ARGUMENTS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-]  # fmt: skip
 QUESTIONS = ["wont start", "back probe", "J2.float", "bobber", "the of", "مرآة", "pump lamp fuse", "12 volts"]
 
 
@@ -47,19 +41,6 @@ def site(pump: Index, tmp_path_factory: pytest.TempPathFactory) -> Path:
         (root / name).parent.mkdir(parents=True, exist_ok=True)
         (root / name).write_bytes(data)
     return root
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Chromium, without a network."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium is absent")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
-    with playwright.sync_playwright() as driver:
-        chromium = driver.chromium.launch(executable_path=program, args=ARGUMENTS)
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -10,12 +9,6 @@ from typing import Any
 import pytest
 
 from tests.site.pump import PUMP, Doc, Files, built
-
-ARGUMENTS = [
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-]  # fmt: skip
 
 
 @pytest.fixture(scope="session")
@@ -44,19 +37,6 @@ def root(site: Files, tmp_path_factory: pytest.TempPathFactory) -> Path:
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(data)
     return folder
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Chromium, without a network."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("chromium is absent")
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is absent")
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=program, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture
