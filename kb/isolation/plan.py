@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from kb.isolation.matrix import Matrix
 from kb.isolation.search import BUDGET, Search
-from kb.isolation.states import Act, State, States
+from kb.isolation.states import Act, State, States, bits
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +135,17 @@ class Planner:
 
     def _told(self, state: State, act: Act) -> int:
         """What an act tells: one less the sum of its findings' squared chances, times a common number."""
-        whole = sum(self.states.weights(state))
-        kept = sum((sum(self.states.weights(s)) // by) ** 2 for s, by in self.states.leads(state, act) if s)
+        left, weights = bits(state[0]), self.states.weights(state)
+        whole = sum(weights)
+        _, kind, number = act
+        if kind:
+            mends = self.matrix.repairs[number].mends
+            kept = sum(w for i, w in zip(left, weights, strict=True) if not mends >> i & 1) ** 2
+        else:
+            spreads = self.states.spreads[number]
+            parts = [w // (spreads[i] or 1) for i, w in zip(left, weights, strict=True)]
+            leaves = self.matrix.tests[number].leaves
+            kept = sum(sum(w for i, w in zip(left, parts, strict=True) if m >> i & 1) ** 2 for m in leaves)
         return max(whole * whole - kept, whole * whole // 1_000_000)
 
     # Trees.

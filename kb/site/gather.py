@@ -41,6 +41,7 @@ class TestCard:
     wheres: tuple[Where, ...]
     findings: tuple[FindingCard, ...]
 
+
 @dataclass(frozen=True, slots=True)
 class CauseCard:
     """A cause as a branch of the loom, with its repairs."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
 from kb.graph import Graph
+from kb.isolation.ways import Hunts
 from kb.model import Base, Node
 from kb.reference import PROCEDURES, Kind
 from kb.site.loom import trunk
@@ -14,11 +16,14 @@ from kb.site.loom import trunk
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A symptom on the front page, with its causes counted and its first test."""
+    """A symptom on the front page, with its causes counted and its plan's expected seconds until fixed.
+
+    `seconds` is None where nothing can be planned.
+    """
 
     symptom: Node
     causes: int
-    first: Node | None
+    seconds: Fraction | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +54,7 @@ class PartUse:
     users: tuple[Node, ...]
 
 
-def groups(base: Base, graph: Graph) -> tuple[Group, ...]:
+def groups(base: Base, graph: Graph, hunts: Hunts) -> tuple[Group, ...]:
     """Functions by their past jobs, then in page order; symptoms outside every function last."""
     jobs = Counter(job.symptom for job in base.jobs if job.symptom)
     by_function: dict[str, list[Node]] = {f.id: [] for f in base.of_kind(Kind.FUNCTION)}
@@ -61,7 +66,7 @@ def groups(base: Base, graph: Graph) -> tuple[Group, ...]:
     return tuple(
         Group(
             base.nodes.get(f),
-            tuple(_entry(graph, symptom) for symptom in by_function[f]),
+            tuple(_entry(graph, hunts, symptom) for symptom in by_function[f]),
             max(trunk(counts[f], most), 2) if total else trunk(1, 1),
             counts[f] / total if total else None,
         )
@@ -69,9 +74,9 @@ def groups(base: Base, graph: Graph) -> tuple[Group, ...]:
     )
 
 
-def _entry(graph: Graph, symptom: Node) -> Entry:
-    tests = graph.tests(symptom.id)
-    return Entry(symptom, len(graph.causes(symptom.id)), tests[0] if tests else None)
+def _entry(graph: Graph, hunts: Hunts, symptom: Node) -> Entry:
+    plan = hunts.hunt(symptom.id).fixed
+    return Entry(symptom, len(graph.causes(symptom.id)), plan.seconds if plan.first else None)
 
 
 def tools(base: Base) -> tuple[ToolUse, ...]:

@@ -106,7 +106,7 @@ def _front(site: Site) -> Data:
         return {
             "page_class": "front",
             "scripts": _scripts(site, page),
-            "groups": overview.groups(site.base, site.graph),
+            "groups": overview.groups(site.base, site.graph, site.hunts),
             "nodes": _levelled(site.base, page, levels)[1:],
             "lesson_ends": _lesson_ends(site.base, page),
             "level": lambda block: levels.get(block.span.line, 6),

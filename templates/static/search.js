@@ -25,8 +25,12 @@
     return kind + (kind.endsWith("s") ? "es" : "s");
   }
 
-  function encoded(address) {
-    const [path, anchor] = address.split("#");
+  /** A symptom is worked on its own page, other nodes are read where they are written. */
+  function encoded(address, kind) {
+    const [written, own] = address.split("#");
+    const worked = kind === "Symptom" && own;
+    const path = worked ? `${written.replace(/\.html$/, "")}.${own}.html` : written;
+    const anchor = worked ? "" : own;
     return root + path.split("/").map(encodeURIComponent).join("/") + (anchor ? "#" + encodeURIComponent(anchor) : "");
   }
 
@@ -58,7 +62,7 @@
   function row(hit, asked) {
     const card = hit.card || {};
     const link = make("a", "", ...marked(hit.name, asked));
-    link.href = encoded(hit.address);
+    link.href = encoded(hit.address, hit.kind);
     const main = make("div", "main", make("h2", "", link));
     const said = (card.said || []).slice(0, 2);
     if (said.length) main.append(make("p", "said", ...said.map((words) => make("q", "", ...marked(words, asked)))));

@@ -87,7 +87,8 @@
     }
     entry.cleared = [...at.left].filter((cause) => !kept.has(cause));
     for (const cause of entry.cleared) at.cleared.set(cause, event);
-    if (entry.cleared.length > at.most[0]) at.most = [entry.cleared.length, event.id];
+    const clears = way.matrix.weights.reduce((sum, weight, cause) => sum + (hunt.leaves(number, event.row).includes(cause) ? 0 : weight), 0);
+    if (clears > at.most[0]) at.most = [clears, event.id];
     at.left = kept;
     at.done.add(number);
     at.unread.delete(number);

@@ -140,7 +140,7 @@ def test_what_the_customer_says_finds_the_symptom(root, tab):
     tab.keyboard.press("ArrowDown")
     assert tab.evaluate("document.activeElement.textContent") == "Pump does not start"
     tab.keyboard.press("Enter")
-    tab.wait_for_url("**/*symptom-pump-does-not-start*")
+    tab.wait_for_url("**/pumping.symptom-pump-does-not-start.html")
 
 
 def test_hits_are_narrowed_to_one_kind(root, tab):
