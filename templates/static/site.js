@@ -66,7 +66,7 @@
   /** A test that isn't for the chosen vehicle keeps its head, and a key that opens it all the same. */
   function fold(test, unfit) {
     test.classList.toggle("unfit", unfit);
-    const head = test.querySelector(":scope > header, :scope > .fits");
+    const head = test.querySelector(":scope > .fits");
     if (!head || head.querySelector(".anyway")) return;
     const key = document.createElement("button");
     key.type = "button";
