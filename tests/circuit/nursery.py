@@ -70,7 +70,12 @@ def _run(module: str, source: str) -> None:
 
 
 def prepare() -> None:
-    """Load what no mutant changes; a failed example of a law isn't made smaller, it is enough that it failed."""
+    """Load what no mutant changes; a failed example of a law isn't made smaller, it is enough that it failed.
+
+    Options that the tests around were given by the environment aren't for the runs in here: they name a plug-in that
+    these runs leave out.
+    """
+    os.environ.pop("PYTEST_ADDOPTS", None)
     for name in LOADED:
         importlib.import_module(name)
     from hypothesis import HealthCheck, Phase, settings

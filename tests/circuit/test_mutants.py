@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import os
 import subprocess
 import sys
 
@@ -39,7 +40,8 @@ def test_a_whole_solver_is_not_noticed_and_a_broken_one_is():
         "nursery.SECONDS = 60\nnursery.TESTS = ('readings',)\n"
         "print(nursery.noticed('kb.circuit.curves', (nursery.ROOT / 'kb/circuit/curves.py').read_text()))\n"
     )
-    run = subprocess.run([sys.executable, "-c", program], cwd=mutants.ROOT, capture_output=True, text=True)
+    around = os.environ | {"PYTEST_ADDOPTS": "-n 2"}  # as where the tests are run on two cores
+    run = subprocess.run([sys.executable, "-c", program], cwd=mutants.ROOT, env=around, capture_output=True, text=True)
     assert run.stdout.split() == ["True", "True", "False"], run.stderr
 
 
