@@ -22,6 +22,9 @@
     const every = [...matrix.weights.keys()];
     const causes = (list) => (list[0] < 0 ? every.filter((cause) => !list.includes(cause, 1)) : list);
     const tests = matrix.tests.map(([seconds, needs, lists]) => ({ seconds, needs, leaves: lists.map(causes) }));
+    const plans = new Map();
+    const parts = (test, { left, done, unread }) =>
+      !done.includes(test) && !unread.includes(test) && tests[test].leaves.some((list) => left.some((c) => list.includes(c)) && left.some((c) => !list.includes(c)));
     const repairs = matrix.repairs.map(([seconds, needs, list, tried]) => ({ seconds, needs, mends: causes(list), tried }));
     return {
       seconds: (test) => tests[test].seconds,
@@ -38,14 +41,21 @@
         const whole = weights.reduce((sum, weight) => sum + weight, 0) || 1;
         return new Map(left.map((cause, i) => [cause, weights[i] / whole]));
       },
-      plan: (place) => new Backprobe.isolate.Hunt(matrix).plan(place),
+      /** Worked out once for each place. */
+      plan(place) {
+        const key = JSON.stringify(place);
+        if (!plans.has(key)) plans.set(key, new Backprobe.isolate.Hunt(matrix).plan(place));
+        return plans.get(key);
+      },
+      /** Whether a plan from here on is seen to take a while: many tests for many causes, and not known yet. */
+      slow: (place) => !plans.has(JSON.stringify(place)) && place.left.length * tests.filter((_, t) => parts(t, place)).length >= 60,
     };
   }
 
   /** Where a walk stands. Causes, tests and repairs are numbers of the vehicle's own matrix. */
   function stand(data, way, hunt, events) {
     const at = { left: new Set(way.causes.keys()), paid: new Set(), done: new Set(), unread: new Set(), seconds: 0,
-      cleared: new Map(), log: [], step: 0, clash: null, found: new Set(), fixed: -1, most: [-1, -1] }; // prettier-ignore
+      cleared: new Map(), log: [], step: 0, before: Infinity, clash: null, found: new Set(), fixed: -1, most: [-1, -1] }; // prettier-ignore
     for (const event of events) (event.kind === "t" ? test : repair)(data, way, hunt, at, event);
     return at;
   }
@@ -62,6 +72,7 @@
   function follow(way, at, kind, number, row) {
     const step = at.step >= 0 ? way.plan.steps[at.step] : null;
     const mine = step && step[0] === (kind === "t" ? 0 : 1) && step[1] === number;
+    at.before = mine ? step[4] : Infinity; // expected seconds until fixed, before it
     at.step = mine && row >= 0 ? step[3][row] : -1;
     if (mine && row >= 0 && at.step < 0) at.step = -2; // the plan ends here
   }
@@ -121,6 +132,16 @@
     follow(way, at, "r", number, event.row);
   }
 
+  /** Where a walk that left the plan stands, for the planner. */
+  function off(at) {
+    return { left: [...at.left], paid: [...at.paid], done: [...at.done], unread: [...at.unread] };
+  }
+
+  /** Whether the next step has to be worked out first, and that takes a while. */
+  function slow(hunt, at) {
+    return at.step === -1 && !at.clash && at.fixed < 0 && at.left.size > 0 && hunt.slow(off(at));
+  }
+
   /** The next step: the plan's, or where the walk left it, one worked out now. @returns {Step | null} */
   function next(way, hunt, at) {
     if (at.clash || at.fixed >= 0 || !at.left.size || at.step === -2) return null;
@@ -128,7 +149,7 @@
       const [kind, number, seconds, , togo] = way.plan.steps[at.step];
       return { kind: kind ? "r" : "t", number, seconds, togo };
     }
-    const plan = hunt.plan({ left: [...at.left], paid: [...at.paid], done: [...at.done], unread: [...at.unread] });
+    const plan = hunt.plan(off(at));
     if (!plan.first) return null;
     return { kind: plan.first.kind === "repair" ? "r" : "t", number: plan.first.number, seconds: plan.first.seconds, togo: plan.seconds };
   }
@@ -158,7 +179,7 @@
     return cells.map((cell) => (/[",\r\n]/.test(cell) ? `"${cell.replaceAll('"', '""')}"` : cell)).join(",");
   }
 
-  Backprobe.walk = { rows, stand, next, written, read, csv };
+  Backprobe.walk = { rows, stand, slow, next, written, read, csv };
   if (typeof document === "undefined") return;
   const source = document.getElementById("walk-data");
   if (!source) return;
@@ -280,12 +301,15 @@
     const one = way();
     const hunt = huntOf(one);
     const at = stand(data, one, hunt, events);
-    const step = next(one, hunt, at);
+    const waits = slow(hunt, at);
+    const step = waits ? null : next(one, hunt, at);
+    putAway(one);
     place(one, step);
     chips(one, hunt, at, step);
     effects(one, hunt, at);
     causes(one, hunt, at);
-    ending(one, hunt, at, step);
+    if (waits) work(hunt, at);
+    else ending(one, hunt, at, step);
     jobCard(one, at);
     accesses(one, at);
     stick(at, step);
@@ -295,6 +319,36 @@
       heading.focus({ preventScroll: true });
       slot.scrollIntoView();
     }
+  }
+
+  /** A plan that takes a while is worked out after the page has said so. */
+  function work(hunt, at) {
+    document.getElementById("do-next").textContent = "Working out what comes next";
+    document.querySelector("[data-told=fixed]").textContent = "…";
+    asked.replaceChildren(make("p", "This walk has left the plan. What is cheapest from here is worked out now; it takes some seconds.", "verdict"));
+    requestAnimationFrame(() => setTimeout(() => {
+      hunt.plan(off(at));
+      tell(false);
+    }));
+  }
+
+  /** What says nothing on the chosen vehicle is put away, unless it was done or the address leads to it. */
+  function putAway(one) {
+    const count = { t: 0, r: 0 };
+    for (const [kind, list, own] of [["t", data.tests, one.tests], ["r", data.repairs, one.repairs]]) {
+      for (const [id, card] of cards[kind]) {
+        const number = list.indexOf(id);
+        const kept = own.includes(number) || events.some((event) => event.kind === kind && event.id === number);
+        card.hidden = !kept && !card.querySelector(":target");
+        if (card.hidden) count[kind] += 1;
+      }
+    }
+    const many = (number, word) => (number ? [`${number} ${word}${number === 1 ? "" : "s"}`] : []);
+    const words = [...many(count.t, "test"), ...many(count.r, "repair")].join(" and ");
+    const vehicle = Backprobe.vehicle();
+    const note = document.querySelector(".walk .put-away");
+    note.hidden = !words || !vehicle;
+    note.textContent = words && vehicle ? `Put away, since nothing of it is about your ${vehicle.name}: ${words}.` : "";
   }
 
   /** The card of the next step stands below "Do this next", all others at their own places. */
@@ -448,6 +502,7 @@
     } else if (!step) {
       asked.append(make("p", `Left: ${named}. No test here tells them apart, and no repair is written for them.`, "verdict"));
     } else if (data.goes) there();
+    if (step && step.togo > at.before) asked.append(make("p", "More minutes than before: what this finding left takes longer to find or to mend than what it cleared.", "longer"));
     return undefined;
   }
 

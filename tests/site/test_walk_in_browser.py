@@ -187,3 +187,64 @@ def test_the_walk_is_done_by_keyboard(root, browser, width):
     until(tab, "document.getElementById('do-next').textContent === 'Fixed'")
     assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
     context.close()
+
+
+def written(folder: Path, page: str) -> Path:
+    """The pump's site with another page about its function."""
+    for name, data in built({**PUMP, "functions/pumping.md": page}).items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    return folder
+
+
+def test_what_is_not_about_the_chosen_vehicle_is_put_away(tab, tmp_path):
+    page = PUMPING.replace("- Takes: 4 min\n", "- Takes: 4 min\n- Only on: [Hask Fen]\n")
+    tab.goto(address(written(tmp_path, page), SYMPTOM))
+    note = tab.locator(".put-away")
+    assert card(tab, VOLTS).is_visible() and note.is_hidden()
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir', 'Ostrel Weir')")
+    assert card(tab, VOLTS).is_hidden() and card(tab, LAMP).is_visible()
+    assert note.inner_text() == "Put away, since nothing of it is about your Ostrel Weir: 1 test."
+
+
+def test_it_is_told_why_the_minutes_rise(tab, tmp_path):
+    """The fuse, the likely fault, takes 3 minutes; once it is cleared, a wire or a motor is left."""
+    page = PUMPING.replace("[Fuse blown] — common", "[Fuse blown] — 90")
+    tab.goto(address(written(tmp_path, page), SYMPTOM))
+    before = tab.locator("[data-told=fixed]").inner_text()
+    press(tab, LISTEN, "It hums")
+    assert "min" in before and tab.locator(".asked .longer").inner_text().startswith("More minutes than before")
+    tab.locator(".stick").get_by_role("button", name="Take back").click()
+    assert tab.locator(".asked .longer").count() == 0
+    press(tab, LISTEN, "The strip is burnt")
+    assert tab.locator(".asked .longer").count() == 0
+
+
+def test_a_plan_that_takes_a_while_is_announced_and_then_stands(tab, tmp_path):
+    causes = "\n\n".join(
+        f"## Cause: Fault {n}\n\n- Repair: [New pump]" if n < 2 else f"## Cause: Fault {n}\n\n- Repair: [Mend {n}]"
+        for n in range(12)
+    )
+    repairs = "\n\n".join(f"## Repair: Mend {n}\n\n- Takes: {n} min\n\n1. Mend it." for n in range(2, 12))
+    named = "; ".join(f"[Fault {n}]" for n in range(12))
+    tests = "\n\n".join(
+        f"## Test: Look {n}\n\n- Takes: {n + 1} min\n\n1. Look.\n\n| Finding | Clears |\n|---|---|\n| Good | [Fault {n}] |\n"
+        f"| Bad | {'; '.join(f'[Fault {m}]' for m in range(12) if m != n and m % 3)} |"
+        for n in range(9)
+    )
+    page = PUMPING.replace(
+        "## Symptom: Pump runs dry", f"## Symptom: Pump runs hot\n\n- Causes: {named}\n\n## Symptom: Pump runs dry", 1
+    )
+    root = written(tmp_path, f"{page}\n{causes}\n\n{repairs}\n\n{tests}\n")
+    tab.goto(address(root, "functions/pumping.symptom-pump-runs-hot.html"))
+    tab.evaluate(
+        "new MutationObserver(() => (globalThis.told = [...(globalThis.told || []), document.getElementById('do-next').textContent]))"
+        ".observe(document.getElementById('do-next'), {childList: true})"
+    )
+    first = now(tab)
+    press(tab, "test-look-8" if first != "Look 8" else "test-look-7", "Good")
+    until(tab, "(globalThis.told || []).at(-1) === 'Do this next'")
+    assert tab.evaluate("globalThis.told[0]") == "Working out what comes next"
+    assert now(tab) and len(left(tab)) == 11
+    tab.evaluate("Backprobe.choose('', '')")  # told again: what is known isn't worked out twice
+    assert tab.evaluate("globalThis.told.filter(words => words.startsWith('Working')).length") == 1
