@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from kb.circuit.own import own_faults
 from kb.circuit.survey import Seen, Survey, shows
 from kb.circuit.verdicts import IDLE, Reading, finding_of, meets
 from kb.model import Base, Node
-from kb.netlist import Change, Circuit, Part, Position, SymptomRow
+from kb.netlist import Circuit, Part, Position, SymptomRow
 
 SHARES = (1.0, 0.94, 1.15)  # of the battery's stated volts; the nominal one first
 
@@ -30,6 +31,12 @@ class Held:
             for i, row in enumerate(self.circuit.faults, 1)
             if row.cause and base.targets.get(row.cause) == cause and not any(seen[i].state for seen in self.seen)
         ]
+
+    @cached_property
+    def own(self) -> tuple[Seen, ...]:
+        """The faults that the circuit's parts and wires have by themselves, at the battery's stated volts."""
+        nominal = self.surveys[0]
+        return tuple(nominal.see(list(own_faults(nominal.bench.net))))
 
     def readings_of(self, base: Base, test: str) -> Iterator[int]:
         """The places of a test's rows among the circuit's readings."""
@@ -159,12 +166,13 @@ def cannot_explain(base: Base, held: Held, symptom: str, cause: str) -> Seen | N
     rows = held.symptom_rows(base, symptom)
     for variant in held.of_cause(base, cause) if rows else ():
         for seen in variant:
-            if not any(_shows(seen, row) for row in rows):
+            if not any(shows_as(seen, row) for row in rows):
                 return seen
     return None
 
 
-def _shows(seen: Seen, row: SymptomRow) -> bool:
+def shows_as(seen: Seen, row: SymptomRow) -> bool:
+    """True where a fault shows all that a row of a symptom says."""
     return all(shows(seen.loads.get(position, {}), wanted) for position, wanted in row.shows)
 
 
@@ -195,16 +203,14 @@ def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]
     `symptoms` gives the causes of each. A fault that can't be told from a named cause's by sight or by the
     findings that its readings meet counts as named.
     """
-    survey = held.surveys[0]
     known = {symptom: held.symptom_rows(base, symptom) for symptom in symptoms}
     if not any(known.values()):
         return {}
-    faults: list[tuple[str, tuple[Change, ...]]] = list(own_faults(survey.bench.net))
     found: dict[str, list[str]] = defaultdict(list)
     named = {symptom: _looks(base, held, causes) for symptom, causes in symptoms.items() if known[symptom]}
-    for seen in survey.see(faults):
-        showing = [s for s in named if not seen.state and any(_shows(seen, row) for row in known[s])]
-        looks = {seen.changes, (seen.pattern, _met_findings(base, held, seen))} if showing else set()
+    for seen in held.own:
+        showing = [s for s in named if not seen.state and any(shows_as(seen, row) for row in known[s])]
+        looks = {seen.changes, (seen.pattern, met_findings(base, held, seen))} if showing else set()
         for symptom in showing:
             if looks.isdisjoint(named[symptom]):
                 found[symptom].append(seen.words)
@@ -214,10 +220,10 @@ def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]
 def _looks(base: Base, held: Held, causes: frozenset[str]) -> set[tuple[object, ...]]:
     """What the faults of causes change, and what they look like to eyes and instruments."""
     named = [variant[0] for cause in causes for variant in held.of_cause(base, cause)]
-    return {s.changes for s in named} | {(s.pattern, _met_findings(base, held, s)) for s in named}
+    return {s.changes for s in named} | {(s.pattern, met_findings(base, held, s)) for s in named}
 
 
-def _met_findings(base: Base, held: Held, seen: Seen) -> tuple[int | None, ...]:
+def met_findings(base: Base, held: Held, seen: Seen) -> tuple[int | None, ...]:
     """Which finding each stated reading meets."""
     tests = [base.target(row.test) if row.test else None for row in held.circuit.readings]
     return tuple(

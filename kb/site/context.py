@@ -69,7 +69,7 @@ class Site:
         self.lessons = lessons(base)
         self.written_names = {ref.span: target for ref, target in base.targets.items()}
         self._users = _users(base)
-        self._held = held
+        self.held = held
         self._drawn: dict[str, Drawn] = {}
         self._shop: Shop | None = None
         self._slugs = slugs(base)
@@ -80,7 +80,7 @@ class Site:
         if circuit is None or not circuit.sound or not circuit.wires:
             return None
         if node.id not in self._drawn:
-            self._drawn[node.id] = Drawn(self.base, node, self._slugs[node.id], self._held.get(node.id))
+            self._drawn[node.id] = Drawn(self.base, node, self._slugs[node.id], self.held.get(node.id))
         return self._drawn[node.id]
 
     def expected(self, drawn: Drawn) -> expected.Table | None:

@@ -74,7 +74,11 @@ def _ways_in(
     yield nav.parts, "parts.html.j2", lambda: {"parts": overview.parts(base), "terms": _terms(site)}
     yield nav.lessons, "lessons.html.j2", lambda: {"lessons": site.lessons}
     yield nav.hazards, "hazards.html.j2", lambda: {"hazards": strongest_first(base.of_kind(Kind.HAZARD))}
-    yield nav.state, "state.html.j2", lambda: {"state": state(base, site.graph, site.wiring, site.hunts, diagnostics)}
+    yield (
+        nav.state,
+        "state.html.j2",
+        lambda: {"state": state(base, site.graph, site.wiring, site.hunts, diagnostics, site.held)},
+    )
     if nav.shop:
         yield nav.shop, "shop.html.j2", lambda: {"shop": site.shop()}
     if rules:

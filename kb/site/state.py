@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from kb.circuit.claims import Held
+from kb.circuit.separated import Separation, separation
 from kb.diagnostic import Diagnostic, Severity
 from kb.graph import Graph
 from kb.isolation.ways import Hunts
@@ -51,9 +53,17 @@ class State:
     coverage: tuple[tuple[Node, tuple[Covered, ...]], ...]
     jobs: int
     figures: Figures
+    parted: tuple[tuple[Node, Separation], ...]
 
 
-def state(base: Base, graph: Graph, wiring: Wiring, hunts: Hunts, diagnostics: Iterable[Diagnostic]) -> State:
+def state(
+    base: Base,
+    graph: Graph,
+    wiring: Wiring,
+    hunts: Hunts,
+    diagnostics: Iterable[Diagnostic],
+    held: Mapping[str, Held],
+) -> State:
     """Count what the base holds and what it lacks."""
     listed = tuple(diagnostics)
     counts = Counter(diagnostic.severity for diagnostic in listed)
@@ -68,7 +78,18 @@ def state(base: Base, graph: Graph, wiring: Wiring, hunts: Hunts, diagnostics: I
         tuple((f, _coverage(base, graph, wiring, f, shown)) for f in base.of_kind(Kind.FUNCTION)),
         len(base.jobs),
         figures(base, hunts),
+        tuple(_parted(base, wiring, hunts, held)),
     )
+
+
+def _parted(base: Base, wiring: Wiring, hunts: Hunts, held: Mapping[str, Held]) -> Iterator[tuple[Node, Separation]]:
+    """How far the tests of its vehicle bring each circuit's own faults down; circuits that say how no symptom
+    shows are left out."""
+    for circuit in (node for node in base.of_kind(Kind.CIRCUIT) if node.id in held):
+        owner = None if base.vehicle else next((v.id for v in wiring.vehicles(circuit.id)), None)
+        found = separation(hunts.graph(owner), held[circuit.id])
+        if found.shown:
+            yield circuit, found
 
 
 def _dearest_first(diagnostics: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
