@@ -42,6 +42,15 @@ class Covered:
 
 
 @dataclass(frozen=True, slots=True)
+class Tested:
+    """How many of each symptom's causes each test can clear; None where it doesn't speak about the symptom."""
+
+    function: Node
+    symptoms: tuple[Node, ...]
+    rows: tuple[tuple[Node, tuple[Covered | None, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """All that the page `State of the base` shows."""
 
@@ -54,6 +63,7 @@ class State:
     jobs: int
     figures: Figures
     parted: tuple[tuple[Node, Separation], ...]
+    tested: tuple[Tested, ...]
 
 
 def state(
@@ -79,6 +89,7 @@ def state(
         len(base.jobs),
         figures(base, hunts),
         tuple(_parted(base, wiring, hunts, held)),
+        tuple(_tested(graph, function) for function in base.of_kind(Kind.FUNCTION) if _speaking(graph, function)),
     )
 
 
@@ -111,6 +122,31 @@ def _gaps(base: Base, graph: Graph) -> tuple[Gap, ...]:
             tuple(n for n in taught if lessons and not graph.lessons_of(n.id)),
         ),
     )
+
+
+def _symptoms(graph: Graph, function: Node) -> tuple[Node, ...]:
+    listed = graph.base.of_kind(Kind.SYMPTOM)
+    return tuple(s for s in listed if (around := graph.function(s.id)) and around.id == function.id)
+
+
+def _speaking(graph: Graph, function: Node) -> tuple[Node, ...]:
+    """The tests that speak about a function's symptoms, in page order."""
+    found = {test.id for symptom in _symptoms(graph, function) for test in graph.tests(symptom.id)}
+    return tuple(test for test in graph.base.of_kind(Kind.TEST) if test.id in found)
+
+
+def _tested(graph: Graph, function: Node) -> Tested:
+    symptoms = _symptoms(graph, function)
+    rows = ((test, tuple(_clears(graph, test, symptom) for symptom in symptoms)) for test in _speaking(graph, function))
+    return Tested(function, symptoms, tuple(rows))
+
+
+def _clears(graph: Graph, test: Node, symptom: Node) -> Covered | None:
+    if test.id not in graph.speaking.get(symptom.id, ()):
+        return None
+    causes = {likely.cause.id for likely in graph.causes(symptom.id)}
+    left = [{node.id for node in graph.left(test.id, row, symptom.id)} for row in range(len(test.findings))]
+    return Covered(len(set().union(*(causes - some for some in left))), len(causes))
 
 
 def _coverage(

@@ -7,7 +7,7 @@ from kb.graph import build_graph
 from kb.read.base import read_files
 from kb.site.write import site_files
 from tests.circuit.test_separated import PAGE, separated
-from tests.site.pump import Doc, text
+from tests.site.pump import PUMP, Doc, built, text
 
 
 def state_page(page: str) -> Doc:
@@ -33,3 +33,20 @@ def test_a_circuits_faults_are_counted_and_those_left_together_are_named():
 def test_a_circuit_that_shows_no_symptom_is_not_counted():
     doc = state_page(PAGE.replace("| [Horn silent] | on: H1 cold |\n", ""))
     assert not doc.all("section", "parted")
+
+
+def test_how_many_causes_each_test_can_clear_stands_by_symptom():
+    """The pump's: volts clear the fuse; listening and the lamp clear each of the three in some finding."""
+    doc = Doc(built(PUMP), "base-state.html")
+    rows = [[text(cell) for cell in row] for row in doc.all("tr", within=doc.one("table", "tested"))]
+    # The second symptom's only cause is named by no test.
+    assert rows == [
+        ["Test", "1", "2"],
+        ["Volts at the box", "1 of 3", ""],
+        ["Listen at the pump", "3 of 3", ""],
+        ["Lamp at the float plug", "3 of 3", ""],
+    ]
+    assert [text(item) for item in doc.all("li", within=doc.one("ol", "named"))] == [
+        "Pump does not start",
+        "Pump runs dry",
+    ]
