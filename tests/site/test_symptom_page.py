@@ -327,3 +327,12 @@ def test_tests_of_two_pages_with_the_same_name_keep_their_anchors_apart():
     assert len(doc.ids()) == len(set(doc.ids()))
     assert doc.by_id("more-test-listen-at-the-pump") is not None
     assert doc.by_id("test-listen-at-the-pump") is not None
+
+
+def test_a_page_describes_itself_for_whoever_lists_it(page):
+    about = {
+        path: [m.get("content") for m in page(path).all("meta") if m.get("name") == "description"]
+        for path in ("index.html", SYMPTOM)
+    }
+    assert about["index.html"] == ["Low Field Pumps"]
+    assert about[SYMPTOM] == ["Pump does not start, said as: the pump is dead; nothing hums. 3 causes, 3 tests."]
