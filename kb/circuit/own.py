@@ -79,14 +79,13 @@ def _ground_faults(net: Net, part: Part) -> Iterator[Fault]:
 
 def _plug_faults(net: Net, part: Part) -> Iterator[Fault]:
     yield f"{part.name} unplugged", Change("unplugged", part.name)
+    at = {pin: Terminal(part.name, pin, part.sides[0] if part.sides else "") for pin in part.pins}
     for pin in part.pins:
-        at = Terminal(part.name, pin)
-        yield f"{at} open", Change("open", at)
-        yield from _sized(at, 20, 200)
+        yield f"{part.name}.{pin} open", Change("open", at[pin])
+        yield from ((f"{part.name}.{pin} {ohms} ohm", Change("ohms", at[pin], ohms=ohms)) for ohms in (20, 200))
     for a, b in neighbours(part.pins):
-        pair = Terminal(part.name, a), Terminal(part.name, b)
-        yield f"{pair[0]} touches {pair[1]}", Change("touches", *pair)
-        yield f"{pair[0]} crossed with {pair[1]}", Change("crossed", *pair)
+        for how, words in (("touches", "touches"), ("crossed", "crossed with")):
+            yield f"{part.name}.{a} {words} {part.name}.{b}", Change(how, at[a], at[b])
 
 
 def _contact_faults(net: Net, part: Part) -> Iterator[Fault]:
