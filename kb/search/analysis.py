@@ -1,4 +1,4 @@
-"""How text becomes the terms that are searched; `templates/static/rank.js` takes the same steps."""
+"""How text becomes the terms that are searched; `templates/static/words.js` takes the same steps."""
 
 from __future__ import annotations
 
@@ -58,48 +58,52 @@ class Atom:
 class Analysis:
     """The words of one base. `splits` maps the stem of a word to the words it is made of;
     `equals` maps the keys of a phrase to the terms that stand for it and all its equals.
-    `stems` holds the endings of the base's own words in a language that `rank.js` can't stem.
+    `stems` holds the endings of the base's own words in a language that `words.js` can't stem; `kin` maps an
+    English stem to a shorter one of the base: `slower` and `slowli` to `slow`.
     """
 
     language: Language
     stems: Mapping[str, str] = field(default_factory=dict)
+    kin: Mapping[str, str] = field(default_factory=dict)
     splits: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     equals: Mapping[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
 
     def stem(self, word: str) -> str:
         """The stem of a word; beyond English only of words which the base itself uses."""
-        return self.language.stem(word) if self.language.english else self.stems.get(word, word)
+        if not self.language.english:
+            return self.stems.get(word, word)
+        stem = self.language.stem(word)
+        return self.kin.get(stem, stem)
 
     def key(self, word: str) -> str:
         """What equal words are compared by."""
         return singular(word) if self.language.english else self.stem(word)
 
-    def atoms(self, text: str, asked: bool = False) -> tuple[Atom, ...]:
-        """The words of a text in order, or of a question."""
-        return tuple(a for word in words(text, self.language.joins, asked) for a in self._atoms(word))
+    def words(self, text: str, asked: bool = False) -> tuple[Word, ...]:
+        """The pieces of a text, or of a question."""
+        return words(text, self.language.joins, asked)
+
+    def atoms(self, found: Iterable[Word]) -> tuple[Atom, ...]:
+        """The words that these pieces stand for, in order."""
+        return tuple(atom for word in found for atom in self._atoms(word))
 
     def index_terms(self, text: str) -> Iterator[str]:
         """Terms of a text to be found: its own words, and what stands for each phrase's equals."""
-        atoms, longest = self.atoms(text), self._longest()
+        atoms, longest = self.atoms(self.words(text)), self._longest()
         for at, atom in enumerate(atoms):
             for size in range(1, longest + 1):
                 yield from self._equal(atoms[at : at + size], size)
             yield from atom.terms
 
-    def query_terms(self, text: str) -> tuple[str, ...]:
-        """Terms of a question, each once: the longest phrase that has equals speaks for them all."""
-        units = self._units(self.atoms(text, asked=True))
-        return tuple(dict.fromkeys(term for unit in units for term in unit))[:MOST_TERMS]
-
-    def query_runs(self, text: str) -> tuple[str, ...]:
-        """Neighbours of a question, and the whole of it: "left and right" isn't "right, and left dead"."""
-        return tuple(dict.fromkeys(_runs(self._units(self.atoms(text, asked=True)))))[:MOST_TERMS]
-
     def index_runs(self, text: str) -> Iterator[str]:
         """The neighbouring words of a name or of a phrase that people say, and the whole of it."""
-        return _runs(self._units(self.atoms(text)))
+        return runs(self.units(self.atoms(self.words(text))))
 
-    def _units(self, atoms: tuple[Atom, ...]) -> list[tuple[str, ...]]:
+    def query_terms(self, text: str) -> tuple[str, ...]:
+        """Terms of a question, each once: the longest phrase that has equals speaks for them all."""
+        return terms(self.units(self.atoms(self.words(text, asked=True))))
+
+    def units(self, atoms: tuple[Atom, ...]) -> list[tuple[str, ...]]:
         """The terms of each word or longest phrase with equals, in order, as far as they count."""
         at, seen, found = 0, set[str](), []
         sizes = range(self._longest(), 0, -1)
@@ -135,11 +139,17 @@ class Analysis:
         return () if stem in self.splits else (stem,)
 
 
-def _runs(units: list[tuple[str, ...]]) -> Iterator[str]:
+def terms(units: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    """All terms of a question, each once."""
+    return tuple(dict.fromkeys(term for unit in units for term in unit))[:MOST_TERMS]
+
+
+def runs(units: list[tuple[str, ...]]) -> Iterator[str]:
+    """Neighbours, and the whole: "left and right" isn't "right, and left dead". `~` keeps them from words."""
     names = [unit[0] for unit in units]
-    yield from (f"{a}_{b}" for a, b in zip(names, names[1:], strict=False))
+    yield from (f"~{a}_{b}" for a, b in zip(names, names[1:], strict=False))
     if len(names) > 2:
-        yield "_".join(names)
+        yield "~" + "_".join(names)
 
 
 def normalise(text: str, joins: bool) -> str:

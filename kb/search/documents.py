@@ -10,18 +10,22 @@ from kb.model import Base, Block, Node
 from kb.read.inlines import plain
 from kb.reference import Kind
 
-FIELDS = ("name", "said", "body", "function", "vehicle")
+TEXTS = ("name", "said", "body", "aside", "function", "vehicle")
 _SAID = ("Said as", "Formerly")
 _VEHICLES = ("Only on", "Tried on")
 _FIGURES = ("Takes", "Undo", "Costs", "How often", "Comes and goes", "Try")
 _HIDDEN = ("Hidden",)  # what an exercise asks for
+# Tables of wires and pages for learners hold many words that a job asks for; a test shall come before them.
+_ASIDE = frozenset({Kind.CIRCUIT, Kind.LESSON, Kind.QUESTION, Kind.EXERCISE})
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A node as it is searched: the pieces of text of each field."""
+    """A node as it is searched: its title, its functions by name, and the pieces of text of each field."""
 
     node: Node
+    title: str
+    functions: tuple[str, ...]
     texts: Mapping[str, tuple[str, ...]]
 
 
@@ -43,11 +47,22 @@ def _found(node: Node) -> bool:
 def _document(base: Base, graph: Graph, node: Node) -> Document:
     function = graph.function(node.id)
     around = (function.name, *_other_names(function)) if function and function is not node else ()
-    said, body = _other_names(node), tuple(_body(node))
+    title = _title(base, node)
+    name, said, body = (title,), _other_names(node), tuple(_body(node))
+    aside: tuple[str, ...] = ()
     if node.kind == Kind.TERM:  # its name already stands for its equals: a term shall not outdo a symptom
         said, body = (), said + body
-    pieces = (_title(base, node),), said, body, around, _vehicles(base, node)
-    return Document(node, dict(zip(FIELDS, pieces, strict=True)))
+    if node.kind in _ASIDE:
+        body, aside = (), body
+    if node.kind == Kind.QUESTION:  # its name is prose
+        name, aside = (), (title, *aside)
+    pieces = name, said, body, aside, around, _vehicles(base, node)
+    return Document(node, title, _functions(graph, node), dict(zip(TEXTS, pieces, strict=True)))
+
+
+def _functions(graph: Graph, node: Node) -> tuple[str, ...]:
+    found = graph.functions(node.id)
+    return tuple(function.name for function in graph.base.of_kind(Kind.FUNCTION) if function.id in found)
 
 
 def _title(base: Base, node: Node) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 
 from whoosh.fields import TEXT, Schema
 from whoosh.filedb.filestore import RamStorage
@@ -13,39 +14,69 @@ from whoosh.searching import Searcher
 from kb.graph import Graph
 from kb.model import Base
 from kb.search.analysis import Analysis
-from kb.search.cards import Card, card
-from kb.search.documents import FIELDS, Document, documents, equals
+from kb.search.asked import places
+from kb.search.documents import Document, documents, equals
 from kb.search.language import language_of
+from kb.search.lexicon import Lexicon, lexicon
 from kb.search.vocabulary import learn
 
-# K1 is Whoosh's own default, stated since the browser needs it too. B is low, since a symptom that gathers
-# many of the customer's phrases must not lose to one with few; what customers say counts most.
-K1, B = 1.2, 0.2
-RUNS = ("name", "said")
-BOOSTS = {"name": 3.0, "said": 6.0, "body": 1.0, "function": 1.0, "vehicle": 1.0}
+Places = tuple[tuple[tuple[str, ...], ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """How much a field counts, and how much its length counts against it (BM25's B)."""
+
+    boost: float
+    b: float
+
+
+# Found on the tuning half of the judged questions; K1 is low, since one word said twice isn't two words said.
+# What customers say isn't held against a symptom by its length: one that gathers many phrases is a good one.
+K1 = 0.4
+FIELDS = {
+    "name": Weight(6.0, 0.9),
+    "said": Weight(4.0, 0.0),
+    "phrase": Weight(8.0, 0.2),
+    "body": Weight(1.0, 0.2),
+    "aside": Weight(1.0, 0.6),
+    "function": Weight(0.5, 0.0),
+    "vehicle": Weight(3.0, 0.8),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Index:
-    """What is asked and exported. A document's number is its place in `documents` and `cards`."""
+    """What is asked and exported. A document's number is its place in `documents`."""
 
     analysis: Analysis
     documents: tuple[Document, ...]
-    cards: tuple[Card, ...]
+    lexicon: Lexicon
     whoosh: FileIndex
+    _read: dict[int, Places] = field(default_factory=dict)
+
+    def places(self, number: int) -> Places:
+        """The terms at each place of each piece of a document's text."""
+        if number not in self._read:
+            self._read[number] = places(self.analysis, self.documents[number])
+        return self._read[number]
 
     def searcher(self) -> Searcher:
         """A Whoosh searcher that scores as the browser does."""
-        return self.whoosh.searcher(weighting=BM25F(B=B, K1=K1))
+        return self.whoosh.searcher(weighting=BM25F(K1=K1, **{f"{name}_B": w.b for name, w in FIELDS.items()}))
 
 
 def build_index(base: Base, graph: Graph) -> Index:
     """Read every node of the base into a fresh index."""
     found = documents(base, graph)
-    texts = [text for document in found for pieces in document.texts.values() for text in pieces]
-    analysis = learn(language_of(base.language), texts, equals(base))
-    cards = tuple(card(base, graph, document.node) for document in found)
-    return Index(analysis, found, cards, _write(analysis, found))
+    analysis = learn(language_of(base.language), [text for d in found for text in _texts(d)], equals(base))
+    whoosh = _write(analysis, found)
+    written = ((word.text for text in _texts(d) for word in analysis.words(text)) for d in found)
+    return Index(analysis, found, lexicon(written, _counts(whoosh)), whoosh)
+
+
+def _texts(document: Document) -> Iterator[str]:
+    return (text for pieces in document.texts.values() for text in pieces)
 
 
 def _write(analysis: Analysis, found: tuple[Document, ...]) -> FileIndex:
@@ -60,11 +91,23 @@ def _write(analysis: Analysis, found: tuple[Document, ...]) -> FileIndex:
 
 def _terms(analysis: Analysis, document: Document) -> dict[str, list[str]]:
     """The terms of each field; Whoosh takes a list as it is, without analysis of its own."""
-    terms = {field: field_terms(analysis, field, pieces) for field, pieces in document.texts.items()}
-    return {field: found for field, found in terms.items() if found}
+    terms = {name: field_terms(analysis, name, document) for name in FIELDS}
+    return {name: found for name, found in terms.items() if found}
 
 
-def field_terms(analysis: Analysis, field: str, pieces: tuple[str, ...]) -> list[str]:
+def field_terms(analysis: Analysis, name: str, document: Document) -> list[str]:
     """The terms of a field. Names and what people say are also known by their neighbouring words."""
-    single = [term for piece in pieces for term in analysis.index_terms(piece)]
-    return single + [run for piece in pieces for run in analysis.index_runs(piece)] if field in RUNS else single
+    if name == "phrase":
+        pieces = (*document.texts["name"], *document.texts["said"])
+        return [run for piece in pieces for run in analysis.index_runs(piece)]
+    return [term for piece in document.texts[name] for term in analysis.index_terms(piece)]
+
+
+def _counts(whoosh: FileIndex) -> dict[str, int]:
+    """Each term with the number of documents that have it in that field which has most."""
+    found: dict[str, int] = {}
+    with whoosh.reader() as reader:
+        for name in FIELDS:
+            for term in (raw.decode() for raw in reader.lexicon(name)):
+                found[term] = max(found.get(term, 0), reader.doc_frequency(name, term))
+    return found

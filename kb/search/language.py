@@ -48,7 +48,7 @@ class Language:
 
     @property
     def english(self) -> bool:
-        """True for the language whose endings `rank.js` can take off by itself."""
+        """True for the language whose endings `words.js` can take off by itself."""
         return self.code == "en"
 
     def stem(self, word: str) -> str:

@@ -1,4 +1,4 @@
-"""What a base's own pages teach search: words made of two words, and words that are equal."""
+"""What a base's own pages teach search: words made of two words, of one kin, and words that are equal."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ def learn(language: Language, texts: Iterable[str], equals: Iterable[tuple[str, 
     """The analysis of a base with these texts; each group of `equals` starts with its main word."""
     texts, groups = tuple(texts), tuple(equals)
     runs = [[w.text for w in words(text, language.joins)] for text in texts]
-    analysis = Analysis(language, _stems(language, {w for run in runs for w in run}))
+    used = {w for run in runs for w in run}
+    analysis = Analysis(language, _stems(language, used), _kin(language, used))
     hyphened = {parts for text in texts for parts in compounds(text, language.joins)}
     found = [*sorted(hyphened), *sorted(_solid(language, runs)), *_phrases(language, groups)]
     analysis = replace(analysis, splits=dict(_splits(analysis, found)))
@@ -28,6 +29,15 @@ def _stems(language: Language, used: set[str]) -> Mapping[str, str]:
         return {}
     stems = {word: language.stem(word) for word in sorted(used) if word.isalpha()}
     return {word: stem for word, stem in stems.items() if stem and stem != word}
+
+
+def _kin(language: Language, used: set[str]) -> Mapping[str, str]:
+    """What the stemmer leaves of a comparison, a doer or a manner, where the base has the plain word too."""
+    if not language.english:
+        return {}
+    stems = {language.stem(word) for word in used if word.isalpha()}
+    shorter = ((stem, stem[:-2]) for stem in sorted(stems) if stem.endswith(("er", "li")))
+    return {stem: plain for stem, plain in shorter if len(plain) >= _HALF and plain in stems}
 
 
 def _solid(language: Language, runs: list[list[str]]) -> Iterator[tuple[str, str]]:
@@ -55,7 +65,7 @@ def _equals(analysis: Analysis, groups: Iterable[tuple[str, ...]]) -> Mapping[tu
     """Each phrase and the terms that stand for its groups; a stop word alone has no equals."""
     found: dict[tuple[str, ...], dict[str, None]] = {}
     for group in groups:
-        phrases = [analysis.atoms(words_) for words_ in group]
+        phrases = [analysis.atoms(analysis.words(words_)) for words_ in group]
         keys = dict.fromkeys(tuple(a.key for a in p) for p in phrases if any(a.terms for a in p))
         if len(keys) > 1:
             name = "_" + "_".join(next(iter(keys)))

@@ -68,7 +68,7 @@ def _ways_in(
     site: Site, diagnostics: tuple[Diagnostic, ...], rules: list[Rule]
 ) -> Iterator[tuple[str, str, Callable[[], Data]]]:
     base, nav = site.base, site.nav
-    yield nav.search, "search.html.j2", lambda: {"scripts": ("site.js", "rank.js", "shards.js", "search.js")}
+    yield nav.search, "search.html.j2", lambda: {"scripts": ("site.js", "words.js", "rank.js", "shards.js", "search.js")}
     yield nav.vehicles, "vehicles.html.j2", lambda: {"vehicles": _vehicles(site)}
     yield nav.tools, "tools.html.j2", lambda: {"tools": overview.tools(base)}
     yield nav.parts, "parts.html.j2", lambda: {"parts": overview.parts(base), "terms": _terms(site)}

@@ -11,6 +11,7 @@ from kb.diagnostic import Diagnostic
 from kb.graph import Graph
 from kb.isolation.ways import Hunts
 from kb.model import Base
+from kb.search.cards import cards
 from kb.search.index import build_index
 from kb.search.shards import shard_files
 from kb.site.drawing.data import data_file
@@ -50,7 +51,8 @@ def site_files(
     yield from (
         file for circuit in base.circuits if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn))
     )
-    yield from sorted(shard_files(build_index(base, graph)).items())
+    index = build_index(base, graph)
+    yield from sorted(shard_files(index, cards(base, site.hunts, index.documents)).items())
     if read:
         yield from ((path, read(path)) for path in linked_files(base) if path not in written)
 

@@ -1,405 +1,292 @@
 /**
- * Ranks the nodes of a base for a question: the analysis and the scoring of `kb/search`, without a page.
+ * Ranks the nodes of a base for a question: the scoring of `kb/search`, without a page.
  */
 (function (root) {
   "use strict";
 
   /**
-   * @typedef {{english: boolean, stems: boolean, joins: boolean, stops: string, same: [string, string][],
-   *   splits: [string, string][], equals: [string, string][], units: [string, string][],
-   *   longest: number, most: number}} Words
-   * @typedef {{documents: number, kinds: string[], kind: string, fields: [number, number][], levels: number[],
-   *   lengths: string[], k1: number, b: number, borders: string[], cards: number, words: Words}} Boot
+   * @typedef {{weight: number, shortest: number, long: number, begun: number, ending: number, most: number,
+   *   nearest: number}} Near
+   * @typedef {{documents: number, kinds: string[], kind: string, fields: [number, number, number][],
+   *   levels: number[], lengths: string[], k1: number, borders: string[], cards: number, words: any,
+   *   lexicon: number[], near: Near}} Boot
    * @typedef {{field: number, idf: number, documents: number[], frequencies: number[]}} Postings
-   * @typedef {{text: string, also: string[]}} Word
-   * @typedef {{key: string, terms: string[]}} Atom
+   * @typedef {{lists: Postings[], weight: number}} Weighed
    */
-
-  const WORD = "[^ .+%-]";
-  const CHUNK = new RegExp(`${WORD}+(?:[.-]${WORD}+)*(?:\\.[+-](?!${WORD}))?|%`, "gu");
-  const NUMBER = /^([0-9]+(?:\.[0-9]+)?)(.*)$/u;
-  const POINT = /^[^ .+%0-9-]+[0-9][^ .+%-]*\.[^ .%]+$/u;
-  const APOSTROPHES = /['’‘‛ʼ´`′＇]/gu;
-
-  /** Lower case, compatible forms made one, all else than words and `.+%-` a space.
-   * @param {string} text @param {boolean} joins @returns {string} */
-  function normalise(text, joins) {
-    return text
-      .replace(APOSTROPHES, joins ? "" : " ")
-      .normalize("NFKC")
-      .toLowerCase()
-      .replace(/[‐‑−]/gu, "-")
-      .replace(/ς/gu, "σ")
-      .replace(/\p{Cf}/gu, "")
-      .replace(/[^\p{L}\p{N}\p{M}.+%-]/gu, " ");
-  }
-
-  class Analysis {
-    /** @param {Words} words @param {[string, string][]} [stems] endings of a language other than English */
-    constructor(words, stems) {
-      this.words = words;
-      this.units = new Map(words.units);
-      this.stops = new Set(words.stops.split(" "));
-      this.same = new Map(words.same);
-      this.stems = new Map(stems || []);
-      this.splits = new Map(words.splits);
-      this.equals = new Map(words.equals);
-      this.sizes = Math.max(0, ...words.equals.map(([phrase]) => phrase.split(" ").length));
-    }
-
-    /** Terms of a question, each once: the longest phrase that has equals speaks for them all.
-     * @param {string} text @returns {string[]} */
-    terms(text) {
-      const units = this.phrases(this.atoms(text));
-      return [...new Set(units.flat())].slice(0, this.words.most);
-    }
-
-    /** Neighbours of a question, and the whole of it.
-     * @param {string} text @returns {string[]} */
-    runs(text) {
-      const names = this.phrases(this.atoms(text)).map((unit) => unit[0]);
-      const runs = names.slice(1).map((name, before) => `${names[before]}_${name}`);
-      if (names.length > 2) runs.push(names.join("_"));
-      return [...new Set(runs)].slice(0, this.words.most);
-    }
-
-    /** The terms of each word or longest phrase with equals, in order, as far as they count.
-     * @param {Atom[]} atoms @returns {string[][]} */
-    phrases(atoms) {
-      const found = [];
-      const seen = new Set();
-      for (let at = 0; at < atoms.length && seen.size < this.words.most; ) {
-        const size = this.phrase(atoms, at);
-        const terms = size ? this.equal(atoms, at, size).split(" ") : atoms[at].terms;
-        if (terms.length) found.push(terms);
-        terms.forEach((term) => seen.add(term));
-        at += Math.max(size, 1);
-      }
-      return found;
-    }
-
-    /** How many words the longest phrase at a place has that has equals.
-     * @param {Atom[]} atoms @param {number} at @returns {number} */
-    phrase(atoms, at) {
-      let size = Math.min(this.sizes, atoms.length - at);
-      while (size && !this.equal(atoms, at, size)) size--;
-      return size;
-    }
-
-    /** @param {Atom[]} atoms @param {number} at @param {number} size @returns {string} */
-    equal(atoms, at, size) {
-      const keys = atoms.slice(at, at + size).map((atom) => atom.key);
-      return this.equals.get(keys.join(" ")) || "";
-    }
-
-    /** @param {string} text @returns {Atom[]} */
-    atoms(text) {
-      const chunks = normalise(text, this.words.joins).match(CHUNK) || [];
-      return this.measured(chunks.flatMap((chunk) => this.parts(chunk))).flatMap((word) => this.split(word));
-    }
-
-    /** Who asks for a point of a circuit wants nothing else; part numbers answer by their parts too.
-     * @param {string} chunk @returns {Word[]} */
-    parts(chunk) {
-      if (POINT.test(chunk)) return [{ text: this.short(chunk), also: [] }];
-      if (/\.[+-]$/u.test(chunk)) {
-        return [{ text: this.short(chunk.slice(0, -2)), also: [this.short(chunk)] }];
-      }
-      const pieces = chunk.split("-").flatMap((piece) => this.dotted(piece));
-      const joined = chunk.includes("-") && !chunk.includes(".");
-      if (joined) pieces[pieces.length - 1].also.push(this.short(chunk.replace(/-/gu, "")));
-      return pieces;
-    }
-
-    /** @param {string} piece @returns {Word[]} */
-    dotted(piece) {
-      const number = NUMBER.exec(piece);
-      const whole = !piece.includes(".") || (number && (!number[2] || this.units.has(number[2])));
-      const names = whole ? [piece] : piece.split(".");
-      const found = names.map((name) => ({ text: this.short(name), also: /** @type {string[]} */ ([]) }));
-      if (!whole) found[found.length - 1].also.push(this.short(piece));
-      return found;
-    }
-
-    /** Join numbers with the units after them. @param {Word[]} found @returns {Word[]} */
-    measured(found) {
-      /** @type {Word[]} */
-      const words = [];
-      for (let at = 0; at < found.length; at++) {
-        const word = found[at];
-        const number = NUMBER.exec(word.text);
-        const unit = number && this.units.get(number[2]);
-        const next = number && !number[2] && at + 1 < found.length && this.units.get(found[at + 1].text);
-        if (number && next) words.push({ text: number[1] + next, also: word.also.concat(found[++at].also) });
-        else if (number && unit) words.push({ text: number[1] + unit, also: word.also });
-        else if (word.text !== "%") words.push(word);
-      }
-      return words;
-    }
-
-    /** @param {Word} word @returns {Atom[]} */
-    split(word) {
-      const joined = this.splits.get(this.stem(word.text));
-      const atoms = (joined === undefined ? [word.text] : joined.split(" ")).map((part) => this.atom(part));
-      const also = word.also.map((text) => this.stem(text)).filter((stem) => !this.splits.has(stem));
-      atoms[atoms.length - 1].terms.push(...also);
-      return atoms;
-    }
-
-    /** @param {string} text @returns {Atom} */
-    atom(text) {
-      const word = this.same.has(text) ? String(this.same.get(text)) : text;
-      const key = this.words.english ? singular(word) : this.stem(word);
-      return { key, terms: this.stops.has(word) ? [] : [this.stem(word)] };
-    }
-
-    /** @param {string} word @returns {string} */
-    stem(word) {
-      if (this.words.english) return /^[a-z]+$/.test(word) ? stem(word) : word;
-      return this.stems.has(word) ? String(this.stems.get(word)) : word;
-    }
-
-    /** @param {string} word @returns {string} */
-    short(word) {
-      const { longest } = this.words;
-      return word.length > longest ? Array.from(word).slice(0, longest).join("") : word;
-    }
-  }
-
-  /** @param {string} word @returns {string} */
-  function singular(word) {
-    return word.endsWith("ss") ? word : word.replace(/(es|s|e)$/u, "").replace(/y$/u, "i");
-  }
-
-  const VOWELS = "aeiouy";
-  const IRREGULAR = new Map(
-    ("skis:ski skies:sky dying:die lying:lie tying:tie idly:idl gently:gentl ugly:ugli early:earli only:onli " +
-      "singly:singl sky:sky news:news howe:howe atlas:atlas cosmos:cosmos bias:bias andes:andes " +
-      "inning:inning innings:inning outing:outing outings:outing canning:canning cannings:canning " +
-      "herring:herring herrings:herring earring:earring earrings:earring proceed:proceed proceeds:proceed " +
-      "proceeded:proceed proceeding:proceed exceed:exceed exceeds:exceed exceeded:exceed exceeding:exceed " +
-      "succeed:succeed succeeds:succeed succeeded:succeed succeeding:succeed")
-      .split(" ")
-      .map((pair) => /** @type {[string, string]} */ (pair.split(":"))),
-  );
-  /** Suffix, letters cut, letters added, R2 where it is too short.
-   * @typedef {[string, number, string, string?][]} Rules @type {Rules} */
-  const STEP2 = [
-    ["ization", 7, "ize"], ["ational", 7, "ate", "e"], ["fulness", 4, ""], ["ousness", 7, "ous"],
-    ["iveness", 7, "ive", "e"], ["tional", 2, ""], ["biliti", 6, "ble"], ["lessli", 2, ""], ["entli", 2, ""],
-    ["ation", 5, "ate", "e"], ["alism", 5, "al"], ["aliti", 5, "al"], ["ousli", 5, "ous"],
-    ["iviti", 5, "ive", "e"], ["fulli", 2, ""], ["enci", 1, "e"], ["anci", 1, "e"], ["abli", 1, "e"],
-    ["izer", 4, "ize"], ["ator", 4, "ate", "e"], ["alli", 4, "al"], ["bli", 3, "ble"], ["ogi", 1, ""],
-    ["li", 2, ""],
-  ];
-  /** @type {Rules} */
-  const STEP3 = [
-    ["ational", 7, "ate"], ["tional", 2, ""], ["alize", 3, ""], ["icate", 5, "ic"], ["iciti", 5, "ic"],
-    ["ative", 5, ""], ["ical", 4, "ic"], ["ness", 4, ""], ["ful", 3, ""],
-  ];
-  const STEP4 = "ement ance ence able ible ment ant ent ism ate iti ous ive ize ion al er ic".split(" ");
-
-  /** A word in the making; R1 and R2 are the regions in which endings may go. */
-  class Stem {
-    /** @param {string} word lower case, of the letters a to z */
-    constructor(word) {
-      this.word = word.replace(/^y/, "Y").replace(/([aeiouy])y/g, "$1Y");
-      const special = /^(?:gener|commun|arsen)/.exec(this.word);
-      this.r1 = special ? this.word.slice(special[0].length) : region(this.word);
-      this.r2 = region(this.r1);
-    }
-
-    /** @param {number} letters @param {string} [added] @param {string} [short] */
-    cut(letters, added = "", short = "") {
-      const keep = (/** @type {string} */ text) => text.slice(0, -letters) + added;
-      this.word = keep(this.word);
-      this.r1 = this.r1.length >= letters ? keep(this.r1) : "";
-      this.r2 = this.r2.length >= letters ? keep(this.r2) : short;
-    }
-
-    /** The letter at a place counted from the end. @param {number} place @returns {string} */
-    last(place) {
-      return this.word.charAt(this.word.length - place);
-    }
-
-    plural() {
-      const suffix = ending(this.word, ["sses", "ied", "ies", "us", "ss", "s"]);
-      if (suffix === "sses") this.cut(2);
-      else if (suffix === "ied" || suffix === "ies") this.cut(this.word.length > 4 ? 2 : 1);
-      else if (suffix === "s" && /[aeiouy]/.test(this.word.slice(0, -2))) this.cut(1);
-    }
-
-    past() {
-      const suffix = ending(this.word, ["eedly", "ingly", "edly", "eed", "ing", "ed"]);
-      if (suffix.startsWith("eed")) {
-        if (this.r1.endsWith(suffix)) this.cut(suffix.length, "ee");
-      } else if (suffix && /[aeiouy]/.test(this.word.slice(0, -suffix.length))) {
-        this.cut(suffix.length);
-        this.mend();
-      }
-    }
-
-    /** After `ed` or `ing`: `plated` wants its e back, `slipped` one p less. */
-    mend() {
-      if (/(?:at|bl|iz)$/.test(this.word)) {
-        this.word += "e";
-        this.r1 += "e";
-        if (this.word.length > 5 || this.r1.length >= 3) this.r2 += "e";
-      } else if (/(?:bb|dd|ff|gg|mm|nn|pp|rr|tt)$/.test(this.word)) {
-        this.cut(1);
-      } else if (this.r1 === "" && /[^aeiouy][aeiouy][^aeiouywxY]$|^[aeiouy][^aeiouy]$/.test(this.word)) {
-        this.word += "e";
-        if (this.r2) this.r2 += "e";
-      }
-    }
-
-    /** @param {Rules} rules @param {(suffix: string) => boolean} fits */
-    replace(rules, fits) {
-      const rule = rules.find(([suffix]) => this.word.endsWith(suffix));
-      if (rule && this.r1.endsWith(rule[0]) && fits(rule[0])) this.cut(rule[1], rule[2], rule[3]);
-    }
-
-    remove() {
-      const suffix = ending(this.word, STEP4);
-      if (!suffix || !this.r2.endsWith(suffix)) return;
-      if (suffix !== "ion" || "st".includes(this.last(4))) this.cut(suffix.length);
-    }
-
-    finish() {
-      const double = this.r2.endsWith("l") && this.last(2) === "l";
-      const long = /(?:[aeiouywxY].|[^aeiouy]..|[aeiouy]...)$/.test(this.word) && this.word.length >= 4;
-      if (double || this.r2.endsWith("e") || (this.r1.endsWith("e") && long)) this.word = this.word.slice(0, -1);
-      return this.word.replace(/Y/g, "y");
-    }
-  }
-
-  /** What follows the first vowel and a letter that is none. @param {string} text @returns {string} */
-  function region(text) {
-    const found = /[aeiouy][^aeiouy]/.exec(text);
-    return found ? text.slice(found.index + 2) : "";
-  }
-
-  /** @param {string} word @param {string[]} suffixes @returns {string} */
-  function ending(word, suffixes) {
-    return suffixes.find((suffix) => word.endsWith(suffix)) || "";
-  }
-
-  /** The stem of an English word, as Whoosh's Snowball stemmer gives it.
-   * @param {string} word @returns {string} */
-  function stem(word) {
-    if (IRREGULAR.has(word)) return String(IRREGULAR.get(word));
-    const it = new Stem(word);
-    it.plural();
-    it.past();
-    if (it.word.length > 2 && /[^aeiouy][yY]$/.test(it.word)) it.cut(1, "i");
-    it.replace(STEP2, (s) => (s === "ogi" ? it.last(4) === "l" : s !== "li" || "cdeghkmnrt".includes(it.last(3))));
-    it.replace(STEP3, (s) => s !== "ative" || it.r2.endsWith(s));
-    it.remove();
-    return it.finish();
-  }
 
   /** @param {string} text base64 @returns {Uint8Array} */
   function bytes(text) {
     return Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
   }
 
-  /** Reads a shard of terms. @param {[[number, number][], string]} shard @returns {Map<string, Postings[]>} */
-  function readTerms([idfs, text]) {
-    const data = bytes(text);
-    const idf = new Map(idfs);
-    const decoder = new TextDecoder();
-    const terms = new Map();
-    let at = 0;
-    let name = new Uint8Array(0);
-    const varint = () => {
+  /** Reads packed numbers and words in turn. */
+  class Reader {
+    /** @param {string} text base64 */
+    constructor(text) {
+      this.data = bytes(text);
+      this.at = 0;
+      this.name = new Uint8Array(0);
+      this.decoder = new TextDecoder();
+    }
+
+    more() {
+      return this.at < this.data.length;
+    }
+
+    /** @returns {number} */
+    number() {
       let value = 0;
       for (let shift = 0; ; shift += 7) {
-        const byte = data[at++];
+        const byte = this.data[this.at++];
         value += (byte & 127) * 2 ** shift;
         if (byte < 128) return value;
       }
-    };
+    }
+
+    /** The next word, told by what it shares with the one before. @returns {string} */
+    word() {
+      const shared = this.name.slice(0, this.number());
+      const rest = this.number();
+      this.name = Uint8Array.of(...shared, ...this.data.slice(this.at, (this.at += rest)));
+      return this.decoder.decode(this.name);
+    }
+
+    /** Numbers told by their gaps. @returns {number[]} */
+    ascending() {
+      const count = this.number();
+      const numbers = [];
+      for (let n = 0, before = -1; n < count; n++) numbers.push((before += 1 + this.number()));
+      return numbers;
+    }
+  }
+
+  /** Reads a shard of terms. @param {[[number, number][], string]} shard @returns {Map<string, Postings[]>} */
+  function readTerms([idfs, text]) {
+    const reader = new Reader(text);
+    const idf = new Map(idfs);
+    const terms = new Map();
     const postings = (/** @type {number} */ field) => {
       /** @type {Postings} */
       const list = { field, idf: 0, documents: [], frequencies: [] };
-      const count = varint();
+      const count = reader.number();
       list.idf = Number(idf.get(count));
       for (let n = 0, before = -1; n < count; n++) {
-        const gap = varint();
+        const gap = reader.number();
         list.documents.push((before += 1 + (gap >>> 1)));
-        list.frequencies.push(gap & 1 ? varint() : 1);
+        list.frequencies.push(gap & 1 ? reader.number() : 1);
       }
       return list;
     };
-    while (at < data.length) {
-      const shared = name.slice(0, varint());
-      const rest = varint();
-      name = Uint8Array.of(...shared, ...data.slice(at, (at += rest)));
-      const mask = varint();
+    while (reader.more()) {
+      const term = reader.word();
+      const mask = reader.number();
       const fields = [...mask.toString(2)].reverse().flatMap((bit, field) => (bit === "1" ? [field] : []));
-      terms.set(decoder.decode(name), fields.map(postings));
+      terms.set(term, fields.map(postings));
     }
     return terms;
+  }
+
+  /** Reads the words of one length, with how many documents have each. @param {string} text @returns {Map<string, number>} */
+  function readLexicon(text) {
+    const reader = new Reader(text);
+    const words = new Map();
+    while (reader.more()) words.set(reader.word(), reader.number());
+    return words;
+  }
+
+  /** Reads where terms stand. @param {string} text @returns {Map<string, Map<number, number[]>>} */
+  function readPlaces(text) {
+    const reader = new Reader(text);
+    const terms = new Map();
+    while (reader.more()) {
+      const places = new Map();
+      terms.set(reader.word(), places);
+      const count = reader.number();
+      for (let n = 0, before = -1; n < count; n++) {
+        before += 1 + reader.number();
+        places.set(before, reader.ascending());
+      }
+    }
+    return terms;
+  }
+
+  /** Letters added, left out, changed or swapped with the next: optimal string alignment.
+   * @param {string[]} one @param {string[]} other @returns {number} */
+  function slips(one, other) {
+    /** @type {number[]} */
+    let older = [];
+    /** @type {number[]} */
+    let before = [];
+    let row = Array.from({ length: other.length + 1 }, (_, n) => n);
+    for (let i = 1; i <= one.length; i++) {
+      [older, before, row] = [before, row, [i]];
+      for (let j = 1; j <= other.length; j++) {
+        const changed = before[j - 1] + (one[i - 1] === other[j - 1] ? 0 : 1);
+        row[j] = Math.min(before[j] + 1, row[j - 1] + 1, changed);
+        const swapped = i > 1 && j > 1 && one[i - 1] === other[j - 2] && one[i - 2] === other[j - 1];
+        if (swapped) row[j] = Math.min(row[j], older[j - 2] + 1);
+      }
+    }
+    return row[other.length];
+  }
+
+  /** The place of the last border that isn't behind a word, or -1. @param {string[]} borders @param {string} word */
+  function placeIn(borders, word) {
+    let low = 0;
+    let high = borders.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (borders[middle] <= word) low = middle + 1;
+      else high = middle;
+    }
+    return low - 1;
+  }
+
+  /** In the order of code points, as Python compares. @param {string} a @param {string} b */
+  function compared(a, b) {
+    const [one, other] = [Array.from(a), Array.from(b)];
+    const at = one.findIndex((letter, n) => letter !== other[n]);
+    if (at < 0) return one.length - other.length;
+    return at >= other.length ? 1 : Number(one[at].codePointAt(0)) - Number(other[at].codePointAt(0));
   }
 
   class Ranking {
     /** @param {Boot} boot @param {[string, string][]} [stems] */
     constructor(boot, stems) {
+      const words = root.Backprobe && root.Backprobe.words ? root.Backprobe.words : require("./words.js");
       this.boot = boot;
-      this.analysis = new Analysis(boot.words, stems);
+      this.analysis = new words.Analysis(boot.words, stems);
       this.kinds = bytes(boot.kind);
       this.lengths = boot.lengths.map(bytes);
     }
 
     /** The number of the shard that would hold a term, or -1. @param {string} term @returns {number} */
     shard(term) {
-      let low = 0;
-      let high = this.boot.borders.length;
-      while (low < high) {
-        const middle = (low + high) >> 1;
-        if (this.boot.borders[middle] <= term) low = middle + 1;
-        else high = middle;
+      return placeIn(this.boot.borders, term);
+    }
+
+    /** Lengths of words among which to look for one misspelt; none where it means itself.
+     * @param {string} word @returns {number[]} */
+    reach(word) {
+      const letters = Array.from(word).length;
+      if (letters < this.boot.near.shortest || !/^\p{L}+$/u.test(word)) return [];
+      const most = letters > this.boot.near.long ? 2 : 1;
+      return this.boot.lexicon.filter((length) => Math.abs(length - letters) <= most);
+    }
+
+    /** The words that fewest slips turn into this one, the commonest first.
+     * @param {string} word @param {Map<string, number>[]} lexicons @returns {string[]} */
+    near(word, lexicons) {
+      const letters = Array.from(word);
+      const most = letters.length > this.boot.near.long ? 2 : 1;
+      /** @type {[number, number, string][]} */
+      const found = [];
+      for (const words of lexicons) {
+        for (const [other, count] of words) found.push([slips(letters, Array.from(other)), count, other]);
       }
-      return low - 1;
+      const least = found.reduce((best, [distance]) => Math.min(best, distance), most + 1);
+      const tier = found.filter(([distance]) => distance === least && distance <= most);
+      tier.sort((a, b) => b[1] - a[1] || compared(a[2], b[2]));
+      return tier.slice(0, this.boot.near.nearest).map(([, , other]) => other);
+    }
+
+    /** The few words that are least unlike one that nothing is found for: half of its letters may differ.
+     * @param {string} word @param {Map<string, number>[]} lexicons @returns {string[]} */
+    nearest(word, lexicons) {
+      const letters = Array.from(word);
+      const all = lexicons.flatMap((words) => [...words.keys()]);
+      const found = all.map((other) => /** @type {[number, string]} */ ([slips(letters, Array.from(other)), other]));
+      const fit = found.filter(([distance]) => distance > 0 && distance <= letters.length / 2);
+      return fit.sort((a, b) => a[0] - b[0] || compared(a[1], b[1])).slice(0, 3).map(([, other]) => other);
+    }
+
+    /** What a word half typed may be without the beginning of an ending. @param {string} begun @returns {string[]} */
+    shorter(begun) {
+      const letters = Array.from(begun);
+      const { begun: least, ending } = this.boot.near;
+      if (letters.length < least) return [];
+      const cuts = Array.from({ length: ending }, (_, n) => n + 1).filter((cut) => letters.length - cut >= least);
+      return cuts.map((cut) => letters.slice(0, -cut).join(""));
+    }
+
+    /** The numbers of the shards whose terms may begin so. @param {string} begun @returns {number[]} */
+    ahead(begun) {
+      if (Array.from(begun).length < this.boot.near.begun) return [];
+      const first = Math.max(this.shard(begun), 0);
+      const last = this.shard(begun + "\uffff");
+      return Array.from({ length: Math.max(last - first + 1, 0) }, (_, n) => first + n);
+    }
+
+    /** Terms that begin so, or that are this without the beginning of an ending; the commonest first.
+     * @param {string} begun @param {Map<string, Postings[]>[]} shards @returns {string[]} */
+    completions(begun, shards) {
+      const shorter = new Set(this.shorter(begun));
+      const found = new Map();
+      for (const shard of new Set(shards)) {
+        for (const [term, lists] of shard) {
+          const fits = shorter.has(term) || (term.startsWith(begun) && !/^[_~]/.test(term));
+          if (fits) found.set(term, Math.max(...lists.map((list) => list.documents.length)));
+        }
+      }
+      const terms = [...found].sort((a, b) => b[1] - a[1] || compared(a[0], b[0]));
+      return terms.slice(0, this.boot.near.most).map(([term]) => term);
     }
 
     /** Whoosh's BM25F, operation by operation. No term's weight is zero, so a score tells who was met.
-     * @param {Postings} list @param {Float64Array} scores @param {number[]} met */
-    add({ field, idf, documents, frequencies }, scores, met) {
-      const { fields, levels, k1, b } = this.boot;
-      const [boost, average] = fields[field];
+     * @param {Postings} list @param {number} weight @param {Float64Array} scores @param {number[]} met */
+    add({ field, idf, documents, frequencies }, weight, scores, met) {
+      const { fields, levels, k1 } = this.boot;
+      const [boost, average, b] = fields[field];
       const spread = levels.map((length) => k1 * (1 - b + (b * length) / average));
       const lengths = this.lengths[field];
+      const counts = boost * weight;
       for (let n = 0; n < documents.length; n++) {
         const document = documents[n];
         const tf = frequencies[n];
         if (scores[document] === 0) met.push(document);
-        scores[document] += idf * ((tf * (k1 + 1)) / (tf + spread[lengths[document]])) * boost;
+        scores[document] += idf * ((tf * (k1 + 1)) / (tf + spread[lengths[document]])) * counts;
       }
     }
 
-    /** Documents with their scores, best first; scores equal to a billionth stand in document order.
-     * @param {Postings[]} lists of all terms of the question @param {string} [kind] @param {number} [most]
-     * @returns {{document: number, score: number}[]} */
-    best(lists, kind, most = 10) {
+    /** All documents that were met and pass, with everyone's score.
+     * @param {Weighed[]} terms @param {(document: number) => boolean} passes
+     * @returns {{scores: Float64Array, met: number[]}} */
+    score(terms, passes) {
       const scores = new Float64Array(this.boot.documents);
       /** @type {number[]} */
       const met = [];
-      lists.forEach((list) => this.add(list, scores, met));
-      const wanted = kind ? this.boot.kinds.findIndex((k) => k.toLowerCase() === kind.toLowerCase()) : -1;
-      const asked = kind ? met.filter((document) => this.kinds[document] === wanted) : met;
-      return foremost(asked, scores, most).map((document) => ({ document, score: scores[document] }));
+      for (const { lists, weight } of terms) for (const list of lists) this.add(list, weight, scores, met);
+      return { scores, met: met.filter(passes) };
     }
 
-    /** A hit as pages show it. @param {{document: number, score: number}} hit @param {any[]} row */
-    hit({ document, score }, [name, page, address, said, fits, minutes, test, word]) {
+    /** The number of a kind; -1 where there is none. @param {string} name @returns {number} */
+    kind(name) {
+      return this.boot.kinds.findIndex((kind) => kind.toLowerCase() === name.toLowerCase());
+    }
+
+    /** A hit as pages show it. @param {number} document @param {number} score @param {any[]} row */
+    hit(document, score, [name, page, address, said, fits, minutes, test, word, own]) {
       const next = test && { name: test[0], minutes: test[1] };
       const kind = this.boot.kinds[this.kinds[document]];
-      return { kind, name, page, address, score, card: { said, fits, minutes, next, word } };
+      return { kind, name, page, address, score, card: { said, fits, minutes, next, word, own: own || [] } };
     }
   }
 
-  /** The `most` documents with the highest scores, in order, without sorting all the others.
+  /** The documents in which a phrase stands, by where each of its terms does: `` is any word.
+   * @param {string[]} phrase @param {Map<number, number[]>[]} places of each term @returns {Set<number>} */
+  function standing(phrase, places) {
+    const held = phrase.flatMap((term, at) => (term ? [{ at, places: places[at] || new Map() }] : []));
+    const found = new Set();
+    for (const [document, starts] of held[0].places) {
+      const stands = (/** @type {number} */ start) =>
+        held.every(({ at, places: others }) => (others.get(document) || []).includes(start - held[0].at + at));
+      if (starts.some(stands)) found.add(document);
+    }
+    return found;
+  }
+
+  /** The `most` documents with the highest scores, in order, without sorting all the others; scores equal to a
+   * billionth stand in document order.
    * @param {number[]} documents @param {Float64Array} scores @param {number} most @returns {number[]} */
   function foremost(documents, scores, most) {
     const grains = (/** @type {number} */ document) => Math.floor(scores[document] * 1e9 + 0.5);
@@ -423,7 +310,7 @@
     return best.map(([, document]) => document);
   }
 
-  const rank = { Analysis, Ranking, normalise, readTerms, stem };
+  const rank = { Ranking, readTerms, readLexicon, readPlaces, slips, placeIn, standing, foremost };
   root.Backprobe = Object.assign(root.Backprobe || {}, { rank });
   if (typeof module === "object" && module.exports) module.exports = rank;
 })(/** @type {any} */ (globalThis));

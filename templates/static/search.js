@@ -1,16 +1,27 @@
-/** The search page: what is typed becomes hits, best first. Ranking is `Backprobe.find`'s. */
+/**
+ * The search page, and the first hits on the front page: what is typed becomes hits, best first.
+ * Ranking is `Backprobe.search`'s. What was asked stays in the address, and on this device.
+ */
 (function () {
   "use strict";
   const Backprobe = (window.Backprobe = window.Backprobe || {});
-  const field = document.querySelector("[data-search]");
-  const list = document.querySelector("[data-hits]");
-  const count = document.querySelector("[data-count]");
-  const kinds = document.querySelector("[data-kinds]");
+  const at = (name) => document.querySelector(`[data-${name}]`);
+  const field = at("search");
+  const list = at("hits");
+  const count = at("count");
+  const ahead = field.dataset.ahead !== undefined;
   const root = document.documentElement.dataset.root;
-  const MOST = 50;
+  const SIDES = ["kind", "function", "vehicle"];
+  const STORE = "backprobe.asked";
+  const AT_ONCE = ahead ? 5 : 10;
+  const KEPT = 6;
+  const AROUND = 80;
   // What is done with the hands: there the strongest signal word is worth a glance.
   const WORKED = new Set(["Test", "Repair", "Access"]);
-  let kind = "";
+  const WORD = /([\p{L}\p{N}.]+(?:[-'’][\p{L}\p{N}.]+)*)/u;
+  /** @type {Record<string, string>} */
+  const keep = {};
+  let most = AT_ONCE;
   let turn = 0;
 
   /** An element with a class, and children or words in it. */
@@ -19,6 +30,13 @@
     if (className) element.className = className;
     element.append(...inside.filter((part) => part !== null && part !== ""));
     return element;
+  }
+
+  function key(words, act) {
+    const button = make("button", "", words);
+    button.type = "button";
+    button.addEventListener("click", act);
+    return button;
   }
 
   function plural(kind) {
@@ -43,13 +61,13 @@
   }
 
   /** Words with those that were asked for underlined. */
-  function marked(text, stems) {
-    const parts = text.split(/([\p{L}\p{N}.]+)/u);
-    return parts.map((part) => {
-      const word = part.toLowerCase();
-      const hit = stems.some((s) => s.length > 1 && word.startsWith(s.length > 4 ? s.slice(0, -1) : s));
-      return hit ? make("mark", "", part) : part;
-    });
+  function marked(text, asked) {
+    return text.split(WORD).map((part, n) => (n % 2 && asked(part) ? make("mark", "", part) : part));
+  }
+
+  /** The words of a text that were asked for. */
+  function met(text, asked) {
+    return new Set(text.toLowerCase().split(WORD).filter((part, n) => n % 2 && asked(part)));
   }
 
   function fits(card) {
@@ -59,88 +77,243 @@
     return (card.fits.includes(vehicle.name) ? "fits your " : "not for your ") + vehicle.name;
   }
 
+  /** A symptom's plan: that of the chosen vehicle, where it has one of its own. */
+  function planned(card) {
+    const vehicle = Backprobe.vehicle && Backprobe.vehicle();
+    const own = vehicle && (card.own || []).find(([name]) => name === vehicle.name);
+    return own ? { minutes: own[1], next: { name: own[2], minutes: own[3] } } : card;
+  }
+
+  /** Of what people say, the two that have most of the words. */
+  function best(said, asked) {
+    const ranked = said.map((words, n) => [met(words, asked).size, -n, words]);
+    return ranked.sort((a, b) => b[0] - a[0] || b[1] - a[1]).slice(0, 2).map(([, , words]) => words);
+  }
+
   function row(hit, asked) {
     const card = hit.card || {};
+    const plan = planned(card);
+    const symptom = hit.kind === "Symptom";
     const link = make("a", "", ...marked(hit.name, asked));
     link.href = encoded(hit.address, hit.kind);
     const main = make("div", "main", make("h2", "", link));
-    const said = (card.said || []).slice(0, 2);
+    const said = best(card.said || [], asked);
     if (said.length) main.append(make("p", "said", ...said.map((words) => make("q", "", ...marked(words, asked)))));
-    if (card.next) main.append(make("p", "then", `Next: ${card.next.name}, ${minutes(card.next.minutes)}`));
-    const kindWords = card.word && WORKED.has(hit.kind) ? [hit.kind, make("strong", "word", card.word)] : [hit.kind];
-    return make("li", "hit", make("p", "kind", ...kindWords), main, make("p", "fits", fits(card)), make("p", "minutes", minutes(card.minutes)));
+    const word = card.word ? make("strong", "word", card.word) : null;
+    if (plan.next) main.append(make("p", "then", `Next: ${plan.next.name}, ${minutes(plan.next.minutes)}`, symptom ? word : null));
+    const kind = WORKED.has(hit.kind) && word ? [hit.kind, word] : [hit.kind];
+    const time = make("p", "minutes", minutes(plan.minutes), symptom && plan.next ? make("small", "", " until fixed") : null);
+    return make("li", "hit", make("p", "kind", ...kind), main, make("p", "fits", fits(card)), time);
   }
 
-  function showKinds(hits, query, asked) {
-    const found = new Map();
-    for (const hit of hits) found.set(hit.kind, (found.get(hit.kind) || 0) + 1);
-    const keys = [["", "All", hits.length], ...[...found].map(([name, n]) => [name, name, n])];
-    kinds.hidden = found.size < 2;
+  /** The part of a text around the words asked for that has most of them. */
+  function around(text, asked) {
+    const parts = text.split(WORD);
+    const starts = [];
+    for (let n = 0, at = 0; n < parts.length; at += parts[n++].length) if (n % 2 && asked(parts[n])) starts.push(at);
+    const held = starts.map((start) => met(text.slice(start, start + AROUND * 1.5), asked).size);
+    const from = Math.max((starts[held.indexOf(Math.max(...held))] || 0) - AROUND / 2, 0);
+    const start = from && text.indexOf(" ", from) + 1;
+    const end = start + AROUND * 2 < text.length ? text.lastIndexOf(" ", start + AROUND * 2) : text.length;
+    return (start ? "… " : "") + text.slice(start, end > start ? end : text.length) + (end < text.length ? " …" : "");
+  }
+
+  /** Where name and sayings don't have the words, the text of the node shows them. */
+  async function context(item, hit, document, asked) {
+    const said = [hit.name, ...best((hit.card || {}).said || [], asked)].join(" ");
+    if (ahead || met(said, asked).size > 1) return;
+    const lines = await Backprobe.lines(document);
+    const found = lines.map((text) => met(text, asked).size);
+    const most = Math.max(0, ...found);
+    if (most <= met(said, asked).size) return;
+    const shown = around(lines[found.indexOf(most)], asked);
+    item.querySelector("h2").after(make("p", "context", ...marked(shown, asked)));
+  }
+
+  /** Keys for the kinds, a list to choose from for functions and vehicles; each with its count. */
+  function showSides(counts) {
+    const kinds = at("kinds");
+    if (!kinds) return;
+    const found = counts.kind || [];
+    const all = found.reduce((sum, [, n]) => sum + n, 0);
+    kinds.hidden = found.length < 2 && !keep.kind;
+    const keys = [["", "All", all], ...[...found].sort((a, b) => b[1] - a[1]).map(([name, n]) => [name, plural(name), n])];
     kinds.replaceChildren(
       ...keys.map(([value, words, n]) => {
-        const key = make("button", "", value ? `${plural(words)} ${n}` : `${words} ${n}`);
-        key.type = "button";
-        key.setAttribute("aria-pressed", String(value === kind));
-        key.addEventListener("click", () => {
-          kind = value;
-          show(hits, query, asked);
-          kinds.querySelector("[aria-pressed=true]").focus();
-        });
-        return key;
+        const button = key(`${words} ${n}`, () => narrow("kind", value).then(() => kinds.querySelector("[aria-pressed=true]").focus()));
+        button.setAttribute("aria-pressed", String(value === (keep.kind || "")));
+        return button;
       }),
     );
+    for (const name of SIDES.slice(1)) {
+      const choice = at(name);
+      const rows = counts[name] || [];
+      choice.parentElement.hidden = rows.length < 2 && !keep[name];
+      choice.replaceChildren(new Option(name === "function" ? "All functions" : "All vehicles", ""), ...rows.map(([value, n]) => new Option(`${value}: ${n}`, value)));
+      choice.value = keep[name] || "";
+    }
   }
 
-  function show(hits, query, asked) {
-    if (kind && !hits.some((hit) => hit.kind === kind)) kind = "";
-    const shown = kind ? hits.filter((hit) => hit.kind === kind) : hits;
-    showKinds(hits, query, asked);
-    list.replaceChildren(...shown.map((hit) => row(hit, asked)));
-    count.textContent = query.trim() ? (hits.length ? `${shown.length}${hits.length === MOST ? " and more" : ""} found, best first.` : "Nothing found. Try fewer words, or a part's name.") : "";
+  function narrow(name, value) {
+    if (value) keep[name] = value;
+    else delete keep[name];
+    most = AT_ONCE;
+    return ask(false);
   }
 
-  async function ask() {
+  function told(answer) {
+    if (!field.value.trim()) return "";
+    if (answer.total) return `${answer.total} found, best first.`;
+    if (answer.asked.exact.length) return "Nothing found in these very words. Without the marks of quotation they may stand apart.";
+    return SIDES.some((name) => keep[name]) ? "Nothing found with these choices." : "Nothing found. Try fewer words, or a part's name.";
+  }
+
+  function showInstead(instead) {
+    const swapped = instead.filter(([, word]) => word);
+    const words = swapped.flatMap(([word, other], n) => [n ? ", " : "Searched for ", make("b", "", other), " instead of ", make("q", "", word)]);
+    const lost = instead.filter(([, word]) => !word).flatMap(([word], n) => [n ? ", " : " Nothing has ", make("q", "", word)]);
+    at("instead").replaceChildren(...words, swapped.length ? "." : "", ...lost, lost.length ? "." : "");
+  }
+
+  /** What may help where nothing was found: words of the base, its functions. */
+  async function showNothing(answer, mine) {
+    const nothing = at("nothing");
+    if (!nothing) return;
+    nothing.hidden = !field.value.trim() || answer.total > 0;
+    const near = nothing.hidden ? [] : await Backprobe.nearest(field.value);
+    if (mine !== turn) return;
+    const keys = near.map((word) => key(word, () => ((field.value = word), ask(false), field.focus())));
+    at("near").replaceChildren(...(keys.length ? ["The nearest words of the base: ", ...keys] : []));
+  }
+
+  async function show(answer, mine) {
+    const asked = await Backprobe.marker(answer.asked);
+    if (mine !== turn) return;
+    const items = answer.hits.map((hit) => row(hit, asked));
+    showSides(answer.counts);
+    showInstead(answer.asked.instead);
+    list.replaceChildren(...items);
+    count.textContent = told(answer);
+    at("more").hidden = answer.total <= answer.hits.length;
+    if (ahead) showAhead(answer);
+    answer.hits.forEach((hit, n) => void context(items[n], hit, answer.documents[n], asked));
+    await showNothing(answer, mine);
+  }
+
+  /** On the front page the symptoms make room for hits. */
+  function showAhead(answer) {
+    at("found").hidden = !field.value.trim();
+    const all = at("more");
+    all.hidden = !answer.total;
+    all.href = `${field.form.action.split("?")[0]}?q=${encodeURIComponent(field.value)}`;
+  }
+
+  const NONE = { hits: [], documents: [], total: 0, counts: {}, asked: { terms: [], exact: [], instead: [], near: [] } };
+
+  async function ask(typing) {
     const mine = ++turn;
     const query = field.value;
-    keep(query);
-    const hits = query.trim() ? await Backprobe.find(query, { kind: null, most: MOST }) : [];
-    const asked = query.trim() ? await Backprobe.asked(query) : [];
-    if (mine === turn) show(hits, query, asked);
+    address(query);
+    showKept();
+    try {
+      const answer = query.trim() ? await Backprobe.search(query, { keep, most, typing }) : NONE;
+      if (mine === turn) await show(answer, mine);
+    } catch (error) {
+      if (mine === turn) count.textContent = `The search can't answer: ${error.message}.`;
+    }
   }
 
-  function keep(query) {
+  function address(query) {
+    if (ahead) return;
+    const asked = new URLSearchParams(query ? [["q", query], ...Object.entries(keep)] : []);
     try {
-      history.replaceState(null, "", query ? "?q=" + encodeURIComponent(query) : location.pathname);
+      history.replaceState(null, "", query ? `?${asked}` : location.pathname);
     } catch {
       // some browsers refuse this for files; the search works without
     }
   }
 
+  /** Questions whose hits were opened, the latest first; on this device and nowhere else. */
+  function kept() {
+    try {
+      const found = JSON.parse(localStorage.getItem(STORE) || "[]");
+      return Array.isArray(found) ? found.filter((words) => typeof words === "string").slice(0, KEPT) : [];
+    } catch {
+      return [];
+    }
+  }
+
+  function remember() {
+    const words = field.value.trim().slice(0, 200);
+    try {
+      if (words) localStorage.setItem(STORE, JSON.stringify([words, ...kept().filter((other) => other !== words)].slice(0, KEPT)));
+    } catch {
+      // without storage nothing is remembered
+    }
+  }
+
+  function forget() {
+    try {
+      localStorage.removeItem(STORE);
+    } catch {
+      // nothing was kept
+    }
+    showKept();
+    field.focus();
+  }
+
+  function showKept() {
+    const box = at("kept");
+    if (!box) return;
+    const found = field.value.trim() ? [] : kept();
+    box.hidden = !found.length;
+    const keys = found.map((words) => make("li", "", key(words, () => ((field.value = words), ask(false), field.focus()))));
+    box.querySelector("ul").replaceChildren(...keys);
+  }
+
   function move(event) {
     const links = [field, ...list.querySelectorAll("h2 a")];
-    const at = links.indexOf(document.activeElement);
-    const next = { ArrowDown: at + 1, ArrowUp: at - 1 }[event.key];
-    if (at < 0 || next === undefined || !links[next]) return;
+    const here = links.indexOf(document.activeElement);
+    if (here < 0 || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key === "Escape" && here) field.focus();
+    else if (event.key === "Escape" && field.value) (field.value = ""), void ask(true);
+    else if (event.key === "ArrowDown" && links[here + 1]) links[here + 1].focus();
+    else if (event.key === "ArrowUp" && here) links[here - 1].focus();
+    else return;
     event.preventDefault();
-    links[next].focus();
   }
 
   let waiting = 0;
   field.addEventListener("input", () => {
     clearTimeout(waiting);
-    waiting = setTimeout(ask, 80);
+    most = AT_ONCE;
+    waiting = setTimeout(() => ask(true), 80);
   });
   field.form.addEventListener("submit", async (event) => {
-    event.preventDefault();
     clearTimeout(waiting);
-    await ask();
+    remember();
+    if (ahead) return;
+    event.preventDefault();
+    await ask(false);
     const first = list.querySelector("h2 a");
     if (first) first.click();
   });
+  list.addEventListener("click", (event) => {
+    if (event.target.closest("a")) remember();
+  });
   document.addEventListener("keydown", move);
-  document.addEventListener("backprobe:vehicle", () => void ask());
+  document.addEventListener("backprobe:vehicle", () => void ask(false));
 
-  field.value = new URLSearchParams(location.search).get("q") || "";
-  if (field.value) void ask();
-  else field.focus();
+  if (ahead) {
+    if (field.value.trim()) void ask(true);
+    return;
+  }
+  for (const name of SIDES.slice(1)) at(name).addEventListener("change", (event) => void narrow(name, event.target.value));
+  at("more").addEventListener("click", () => ((most += 20), void ask(false)));
+  at("forget").addEventListener("click", forget);
+  const asked = new URLSearchParams(location.search);
+  field.value = asked.get("q") || "";
+  for (const name of SIDES) if (asked.get(name)) keep[name] = asked.get(name);
+  if (field.value) void ask(false);
+  else (showKept(), field.focus());
 })();

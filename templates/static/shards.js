@@ -7,12 +7,18 @@
   "use strict";
 
   /**
-   * @typedef {{said: string[], fits: string[], minutes: number | null,
-   *   next: {name: string, minutes: number | null} | null, word: string}} Card
+   * @typedef {{said: string[], fits: string[], minutes: number | null, word: string,
+   *   next: {name: string, minutes: number | null} | null, own: [string, number, string, number][]}} Card
    * @typedef {{kind: string, name: string, page: string, address: string, score: number, card: Card}} Hit
+   * @typedef {{terms: [string, number][], exact: string[][], instead: [string, string][], near: string[]}} Asked
+   * @typedef {{kind?: string | null, function?: string, vehicle?: string}} Keep
+   * @typedef {{hits: Hit[], documents: number[], total: number, counts: Record<string, [string, number][]>,
+   *   asked: Asked}} Answer
    */
 
   const { rank } = root.Backprobe;
+  const READ = { "terms-": rank.readTerms, "lexicon-": rank.readLexicon, "places-": rank.readPlaces };
+  const QUOTED = /["“”„«»]([^"“”„«»]*)["“”„«»]/gu;
   /** @type {Map<string, {stamp: string, data: any}>} */
   const taken = new Map();
   /** @type {Map<string, Promise<any>>} */
@@ -51,8 +57,11 @@
   function opened(name) {
     const { stamp, data } = taken.get(name) || { stamp: "", data: null };
     const first = taken.get("boot");
-    if (first && stamp === first.stamp) return name.startsWith("terms-") ? rank.readTerms(data) : data;
-    throw new Error("the search index changed while this page was open: load the page again");
+    if (!first || stamp !== first.stamp) {
+      throw new Error("the search index changed while this page was open: load the page again");
+    }
+    const read = Object.entries(READ).find(([start]) => name.startsWith(start));
+    return read ? read[1](data) : data;
   }
 
   /** @returns {Promise<any>} */
@@ -71,30 +80,177 @@
     return ready;
   }
 
+  /** The postings of terms, those of the same shard at once. @param {any} it @param {string[]} terms @returns {Promise<any[][]>} */
+  async function postings(it, terms) {
+    const held = terms.map((term) => it.shard(term));
+    const shards = await Promise.all(held.map((n) => (n < 0 ? new Map() : part(`terms-${n}`))));
+    return terms.map((term, n) => shards[n].get(term) || []);
+  }
+
+  /** Take a question apart; words that the index doesn't have are looked for among those that it has.
+   * @param {any} it @param {string} text @param {boolean} typing @returns {Promise<Asked>} */
+  async function understand(it, text, typing) {
+    const { analysis } = it;
+    const { most } = analysis.words;
+    const words = analysis.found(text).slice(0, most);
+    const begun = typing && /\p{L}$/u.test(text) ? words.length - 1 : -1;
+    /** @type {Asked} */
+    const asked = { terms: [], exact: exact(analysis, text), instead: [], near: [] };
+    /** @type {string[]} */
+    const extra = [];
+    for (const [at, word] of words.entries()) {
+      if (word.also.length || !/^\p{L}+$/u.test(word.text) || (await known(it, word))) continue;
+      const meant = at === begun ? await completions(it, word.text) : [];
+      if (meant.length) {
+        extra.push(...meant);
+        continue;
+      }
+      const reach = it.reach(word.text);
+      if (!reach.length && Array.from(word.text).length < it.boot.near.shortest) continue;
+      const near = it.near(word.text, await Promise.all(reach.map((/** @type {number} */ n) => part(`lexicon-${n}`))));
+      if (!asked.instead.some(([other]) => other === word.text)) asked.instead.push([word.text, near[0] || ""]);
+      if (!near.length) continue;
+      words[at] = { text: near[0], also: [] };
+      for (const other of near.slice(1)) extra.push(...analysis.atoms([{ text: other, also: [] }]).flatMap((/** @type {any} */ atom) => atom.terms));
+    }
+    const units = analysis.units(analysis.atoms(words));
+    const sure = [...analysis.terms(units), ...analysis.runs(units)];
+    const weights = new Map(sure.map((term) => [term, 1]));
+    for (const term of extra.slice(0, most)) if (!weights.has(term)) weights.set(term, it.boot.near.weight);
+    asked.terms = [...weights];
+    return asked;
+  }
+
+  /** @param {any} it @param {any} word @returns {Promise<boolean>} */
+  async function known(it, word) {
+    const terms = it.analysis.atoms([word]).flatMap((/** @type {any} */ atom) => atom.terms);
+    return !terms.length || (await postings(it, terms)).some((lists) => lists.length > 0);
+  }
+
+  /** @param {any} it @param {string} begun @returns {Promise<string[]>} */
+  async function completions(it, begun) {
+    const shorter = it.shorter(begun).map((/** @type {string} */ term) => it.shard(term));
+    const wanted = [...new Set([...it.ahead(begun), ...shorter])].filter((n) => n >= 0);
+    return it.completions(begun, await Promise.all(wanted.map((n) => part(`terms-${n}`))));
+  }
+
+  /** The phrases in quotes that hold a word to look for. @param {any} analysis @param {string} text @returns {string[][]} */
+  function exact(analysis, text) {
+    const phrases = [...text.matchAll(QUOTED)].map(([, quoted]) => analysis.atoms(analysis.found(quoted)));
+    const places = phrases.map((atoms) => atoms.slice(0, analysis.words.most).map((/** @type {any} */ a) => a.terms[0] || ""));
+    const meant = places.filter((terms) => terms.some(Boolean));
+    return meant.map((terms) => terms.slice(terms.findIndex(Boolean), terms.findLastIndex(Boolean) + 1));
+  }
+
+  /** The documents in which all quoted phrases stand; null where nothing is quoted.
+   * @param {string[][]} phrases @returns {Promise<Set<number>[]>} */
+  async function standing(phrases) {
+    if (!phrases.length) return [];
+    const borders = await part("places");
+    const places = async (/** @type {string} */ term) => {
+      const at = term ? rank.placeIn(borders, term) : -1;
+      return at < 0 ? new Map() : (await part(`places-${at}`)).get(term) || new Map();
+    };
+    return Promise.all(phrases.map(async (phrase) => rank.standing(phrase, await Promise.all(phrase.map(places)))));
+  }
+
+  /** Everyone that answers a question. @param {any} it @param {string} query @param {boolean} typing */
+  async function answers(it, query, typing) {
+    const asked = await understand(it, query, typing);
+    const lists = await postings(it, asked.terms.map(([term]) => term));
+    const stands = await standing(asked.exact);
+    const weighed = asked.terms.map(([, weight], n) => ({ lists: lists[n], weight }));
+    const found = it.score(weighed, (/** @type {number} */ document) => stands.every((held) => held.has(document)));
+    return { asked, ...found };
+  }
+
   /** The nodes that answer a question, best first.
-   * @param {string} query @param {{kind?: string, most?: number}} [options] @returns {Promise<Hit[]>} */
-  async function find(query, { kind, most = 10 } = {}) {
-    const ranking = await start();
-    const terms = [...ranking.analysis.terms(query), ...ranking.analysis.runs(query)];
-    const held = terms.map((/** @type {string} */ term) => ranking.shard(term));
-    const shards = await Promise.all(held.map((/** @type {number} */ n) => (n < 0 ? new Map() : part(`terms-${n}`))));
-    const lists = terms.flatMap((/** @type {string} */ term, /** @type {number} */ n) => shards[n].get(term) || []);
-    return Promise.all(ranking.best(lists, kind, most).map((/** @type {any} */ hit) => show(ranking, hit)));
+   * @param {string} query @param {{kind?: string | null, most?: number, typing?: boolean}} [options]
+   * @returns {Promise<Hit[]>} */
+  async function find(query, { kind, most = 10, typing = false } = {}) {
+    const it = await start();
+    const { scores, met } = await answers(it, query, typing);
+    const wanted = kind ? it.kind(kind) : -1;
+    const kept = kind ? met.filter((document) => it.kinds[document] === wanted) : met;
+    return Promise.all(rank.foremost(kept, scores, most).map((/** @type {number} */ n) => show(it, n, scores[n])));
   }
 
-  /** @param {any} ranking @param {{document: number, score: number}} hit @returns {Promise<Hit>} */
-  async function show(ranking, hit) {
-    const size = ranking.boot.cards;
-    const cards = await part(`cards-${Math.floor(hit.document / size)}`);
-    return ranking.hit(hit, cards[hit.document % size]);
+  /** The same with what a page of hits tells: how many there are, of which kinds, functions and vehicles.
+   * @param {string} query @param {{keep?: Keep, most?: number, typing?: boolean}} [options] @returns {Promise<Answer>} */
+  async function search(query, { keep = {}, most = 10, typing = false } = {}) {
+    const it = await start();
+    const { asked, scores, met } = await answers(it, query, typing);
+    const passes = await sides(it, keep);
+    const kept = met.filter((document) => passes.every((side) => side.passes(document)));
+    const documents = rank.foremost(kept, scores, most);
+    const counts = Object.fromEntries(passes.map((side) => [side.name, side.count(met, passes)]));
+    const hits = await Promise.all(documents.map((/** @type {number} */ n) => show(it, n, scores[n])));
+    return { hits, documents, total: kept.length, counts, asked };
   }
 
-  /** The words of a question that are looked up: those that the index passes over are left out.
-   * @param {string} query @returns {Promise<string[]>} */
-  async function asked(query) {
+  /** What hits are narrowed by. @param {any} it @param {Keep} keep @returns {Promise<any[]>} */
+  async function sides(it, keep) {
+    const read = await part("sides");
+    const kinds = it.boot.kinds;
+    const alone = { names: kinds, of: (/** @type {number} */ n) => [it.kinds[n]] };
+    const listed = Object.entries(read).map(([name, [names, sets, row]]) => {
+      const all = names.map((/** @type {string} */ _, /** @type {number} */ n) => n);
+      const open = name === "vehicle";
+      return [name, { names, of: (/** @type {number} */ n) => (open && !sets[row[n]].length ? all : sets[row[n]]) }];
+    });
+    return [["kind", alone], ...listed].map(([name, { names, of }]) => side(name, names, of, keep));
+  }
+
+  /** @param {string} name @param {string[]} names @param {(document: number) => number[]} of @param {any} keep */
+  function side(name, names, of, keep) {
+    const wanted = keep[name] ? names.indexOf(keep[name]) : -1;
+    const passes = (/** @type {number} */ document) => !keep[name] || of(document).includes(wanted);
+    const count = (/** @type {number[]} */ met, /** @type {any[]} */ all) => {
+      const others = all.filter((other) => other.name !== name);
+      const counts = names.map(() => 0);
+      for (const document of met) {
+        if (others.every((other) => other.passes(document))) for (const n of of(document)) counts[n]++;
+      }
+      return names.map((label, n) => [label, counts[n]]).filter(([, n]) => n);
+    };
+    return { name, passes, count };
+  }
+
+  /** @param {any} it @param {number} document @param {number} score @returns {Promise<Hit>} */
+  async function show(it, document, score) {
+    const size = it.boot.cards;
+    const cards = await part(`cards-${Math.floor(document / size)}`);
+    return it.hit(document, score, cards[document % size]);
+  }
+
+  /** The text of a document, to show words in it. @param {number} document @returns {Promise<string[]>} */
+  async function lines(document) {
+    const { cards } = (await start()).boot;
+    return (await part(`lines-${Math.floor(document / cards)}`))[document % cards];
+  }
+
+  /** Tells which words of a text were asked for. @param {Asked} asked @returns {Promise<(word: string) => boolean>} */
+  async function marker(asked) {
     const { analysis } = await start();
-    return (query.toLowerCase().match(/[\p{L}\p{N}.]+/gu) || []).filter((word) => !analysis.stops.has(word));
+    const terms = new Set(asked.terms.map(([term]) => term));
+    for (const phrase of analysis.words.equals) {
+      if (phrase[1].split(" ").some((/** @type {string} */ name) => terms.has(name))) phrase[0].split(" ").forEach((/** @type {string} */ key) => terms.add(`=${key}`));
+    }
+    return (word) => analysis.atoms(analysis.found(word)).some((/** @type {any} */ atom) => atom.terms.some((/** @type {string} */ t) => terms.has(t)) || (atom.terms.length && terms.has(`=${atom.key}`)));
   }
 
-  Object.assign(root.Backprobe, { take, find, asked });
+  /** Words like those of a question that the index has nothing for. @param {string} query @returns {Promise<string[]>} */
+  async function nearest(query) {
+    const it = await start();
+    const words = [...new Set(it.analysis.found(query).map((/** @type {any} */ word) => word.text))].slice(0, 4);
+    const near = words.map(async (word) => {
+      const letters = Array.from(String(word)).length;
+      const lengths = it.boot.lexicon.filter((/** @type {number} */ n) => Math.abs(n - letters) <= 3);
+      const lexicons = await Promise.all(lengths.map((/** @type {number} */ n) => part(`lexicon-${n}`)));
+      return it.nearest(word, lexicons);
+    });
+    return [...new Set((await Promise.all(near)).flat())];
+  }
+
+  Object.assign(root.Backprobe, { take, find, search, lines, marker, nearest });
 })(/** @type {any} */ (globalThis));

@@ -22,26 +22,27 @@ page.document = {
     },
   },
 };
-for (const name of ["rank.js", "shards.js"]) {
+for (const name of ["words.js", "rank.js", "shards.js"]) {
   const file = path.join(__dirname, "../../templates/static", name);
   vm.runInContext(fs.readFileSync(file, "utf8"), page, { filename: name });
 }
 
 async function main() {
-  const { find, rank } = page.Backprobe;
+  const { find, words } = page.Backprobe;
   const answers = [];
-  for (const { query, kind, most } of asked.queries) {
+  for (const { query, kind, most, typing } of asked.queries) {
     try {
-      answers.push(await find(query, { kind: kind || undefined, most }));
+      answers.push(await find(query, { kind: kind || undefined, most, typing }));
     } catch (error) {
       answers.push({ error: error.message });
     }
   }
   const boot = /Backprobe\.take\("boot","[0-9a-f]+",(.*)\);/u.exec(asked.files["search/boot.js"] || "");
   const stems = /Backprobe\.take\("stems","[0-9a-f]+",(.*)\);/u.exec(asked.files["search/stems.js"] || "");
-  const analysis = boot && new rank.Analysis(JSON.parse(boot[1]).words, stems ? JSON.parse(stems[1]) : []);
-  const terms = analysis ? asked.texts.map((text) => analysis.terms(text)) : [];
-  const runs = analysis ? asked.texts.map((text) => analysis.runs(text)) : [];
-  process.stdout.write(JSON.stringify({ answers, terms, runs, stems: asked.words.map(rank.stem), loaded }));
+  const analysis = boot && new words.Analysis(JSON.parse(boot[1]).words, stems ? JSON.parse(stems[1]) : []);
+  const units = asked.texts.map((text) => analysis && analysis.units(analysis.atoms(analysis.found(text))));
+  const terms = units.map((found) => analysis.terms(found));
+  const runs = units.map((found) => analysis.runs(found));
+  process.stdout.write(JSON.stringify({ answers, terms, runs, stems: asked.words.map(words.stem), loaded }));
 }
 main();

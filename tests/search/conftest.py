@@ -12,10 +12,13 @@ from typing import Any
 import pytest
 
 from kb.graph import build_graph
+from kb.isolation.ways import Hunts
 from kb.model import Base
 from kb.read.base import read_base, read_files
+from kb.search.cards import cards
 from kb.search.index import Index, build_index
 from kb.search.shards import shard_files
+from tests.search.made import files_without_plans
 
 HERE = Path(__file__).parent
 CONTENT = HERE.parent.parent / "content"
@@ -119,6 +122,11 @@ The float switch of this one is inside; its keyless box sits outside.
 """,
 }
 
+def base_of(pages: Mapping[str, str]) -> Base:
+    """A base given as texts of pages."""
+    return read_files({name: text.encode() for name, text in pages.items()})
+
+
 Ask = Callable[..., dict[str, Any]]
 
 
@@ -127,16 +135,29 @@ def index_of(base: Base) -> Index:
     return build_index(base, build_graph(base))
 
 
+def files_of(base: Base) -> dict[str, bytes]:
+    """The files that its site has for search."""
+    graph = build_graph(base)
+    index = build_index(base, graph)
+    return shard_files(index, cards(base, Hunts(base, graph), index.documents))
+
+
 @pytest.fixture(scope="session")
 def build() -> Callable[[Mapping[str, str]], Index]:
     """Index a base given as texts of pages."""
-    return lambda pages: index_of(read_files({name: text.encode() for name, text in pages.items()}))
+    return lambda pages: index_of(base_of(pages))
 
 
 @pytest.fixture(scope="session")
 def pump(build: Callable[[Mapping[str, str]], Index]) -> Index:
     """The small base above."""
     return build(PUMP)
+
+
+@pytest.fixture(scope="session")
+def pump_files() -> dict[str, bytes]:
+    """The files of its site, cards with plans."""
+    return files_of(base_of(PUMP))
 
 
 @pytest.fixture(scope="session")
@@ -155,21 +176,21 @@ def whole() -> Index:
 
 @pytest.fixture(scope="session")
 def ask() -> Ask:
-    """Ask the browser's scripts: queries are (words, kind, most)."""
+    """Ask the browser's scripts: queries are (words, kind, most, whether they are being typed)."""
     node = shutil.which("node")
     if node is None:
         pytest.skip("node is absent, so the browser's ranking can't be run")
 
     def run(
         index: Index | Mapping[str, bytes],
-        queries: Iterable[tuple[str, str | None, int]] = (),
+        queries: Iterable[tuple[str, str | None, int] | tuple[str, str | None, int, bool]] = (),
         texts: Iterable[str] = (),
         words: Iterable[str] = (),
     ) -> dict[str, Any]:
-        files = shard_files(index) if isinstance(index, Index) else index
+        files = files_without_plans(index) if isinstance(index, Index) else index
         asked = {
             "files": {name: data.decode() for name, data in files.items()},
-            "queries": [{"query": q, "kind": kind, "most": most} for q, kind, most in queries],
+            "queries": [dict(zip(("query", "kind", "most", "typing"), one, strict=False)) for one in queries],
             "texts": list(texts),
             "words": list(words),
         }

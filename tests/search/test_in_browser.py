@@ -12,13 +12,11 @@ from typing import Any
 import pytest
 
 from kb.assets import templates_dir
-from kb.search.index import Index
 from kb.search.query import find
-from kb.search.shards import shard_files
 
 PAGE = """<!doctype html><html lang="en" data-root="../"><head><meta charset="utf-8"><title>Search</title>
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'self'">
-<script defer src="../static/rank.js"></script><script defer src="../static/shards.js"></script></head></html>
+<script defer src="../static/words.js"></script><script defer src="../static/rank.js"></script><script defer src="../static/shards.js"></script></head></html>
 """
 QUESTIONS = ["wont start", "back probe", "J2.float", "bobber", "the of", "مرآة", "pump lamp fuse", "12 volts"]
 
@@ -31,11 +29,11 @@ class Quiet(SimpleHTTPRequestHandler):
 
 
 @pytest.fixture(scope="module")
-def site(pump: Index, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def site(pump_files: dict[str, bytes], tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A page in a folder of its own, the scripts and the index."""
     root = tmp_path_factory.mktemp("site")
-    files = shard_files(pump) | {"pages/search.html": PAGE.encode()}
-    for name in ("rank.js", "shards.js"):
+    files = pump_files | {"pages/search.html": PAGE.encode()}
+    for name in ("words.js", "rank.js", "shards.js"):
         files[f"static/{name}"] = (templates_dir() / "static" / name).read_bytes()
     for name, data in files.items():
         (root / name).parent.mkdir(parents=True, exist_ok=True)

@@ -11,9 +11,13 @@ from whoosh.query import Term
 from whoosh.scoring import BM25F
 from whoosh.util.numeric import byte_to_length, length_to_byte
 
-from kb.search.documents import FIELDS
-from kb.search.index import BOOSTS, K1, B, field_terms
-from kb.search.query import asked_terms, find
+from kb.search.asked import understand
+from kb.search.index import FIELDS, K1, field_terms
+from kb.search.query import find
+
+
+def asked_terms(index, words):
+    return [term for term, _ in understand(index.analysis, index.lexicon, words).terms]
 
 
 def names(index, words, **options):
@@ -37,7 +41,7 @@ def names(index, words, **options):
         ("F7", "Fuse F7 blown"),
         ("moving water", "Pumping"),
         ("Ostrel", "Ostrel Weir"),
-        ("under no kind", "Shared things"),
+        ("stand under kind", "Shared things"),
         ("shock", "Water near current"),
     ],
 )
@@ -122,9 +126,10 @@ def test_an_empty_base_answers_nothing(build):
 
 def test_only_the_front_page_and_pages_without_prose_are_no_documents(pump):
     assert {d.node.kind for d in pump.documents if d.node.page == "index.md"} == set()
-    assert [d.texts["name"] for d in pump.documents if d.node.kind == "Page"] == [("Shared things",)]
+    assert [d.title for d in pump.documents if d.node.kind == "Page"] == ["Shared things"]
 
 
+WEIGHTING = BM25F(K1=K1, **{f"{field}_B": weight.b for field, weight in FIELDS.items()})
 QUESTIONS = ["pump", "float", "lamp plug", "no water comes", "fuse lamp lid water float", "wont start dead"]
 
 
@@ -132,10 +137,10 @@ QUESTIONS = ["pump", "float", "lamp plug", "no water comes", "fuse lamp lid wate
 def test_scores_are_the_sums_of_whooshs_own_scores(pump, words):
     """Each term searched in each field by itself, with Whoosh's own weighting at our K1 and B."""
     theirs = defaultdict(float)
-    with pump.whoosh.searcher(weighting=BM25F(B=B, K1=K1)) as searcher:
-        for term, (field, boost) in product(asked_terms(pump, words), BOOSTS.items()):
+    with pump.whoosh.searcher(weighting=WEIGHTING) as searcher:
+        for term, (field, weight) in product(asked_terms(pump, words), FIELDS.items()):
             for hit in searcher.search(Term(field, term), limit=None):
-                theirs[pump.documents[hit.docnum].node.id] += boost * hit.score
+                theirs[pump.documents[hit.docnum].node.id] += weight.boost * hit.score
     assert {h.node_id: h.score for h in find(pump, words, most=1_000)} == pytest.approx(
         theirs, rel=0, abs=1e-9
     )
@@ -146,22 +151,94 @@ def test_scores_are_the_sums_of_whooshs_own_scores(pump, words):
 def test_scores_are_those_of_the_formula(pump, words):
     """Robertson, Walker, Beaulieu: Okapi at TREC-7 (BM25), with Whoosh's idf and one-byte lengths."""
     rows = {
-        f: [field_terms(pump.analysis, f, d.texts[f]) for d in pump.documents]
+        f: [field_terms(pump.analysis, f, d) for d in pump.documents]
         for f in FIELDS
     }
     count = len(pump.documents)
     for hit in find(pump, words, most=1_000):
         number = next(n for n, d in enumerate(pump.documents) if d.node.id == hit.node_id)
         score = 0.0
-        for field, boost in BOOSTS.items():
-            average = sum(map(len, rows[field])) / count
+        for field, weight in FIELDS.items():
+            average = sum(map(len, rows[field])) / count or 1
             held = rows[field][number]
             length = byte_to_length(length_to_byte(len(held)))
             for term in asked_terms(pump, words):
                 tf, having = held.count(term), sum(term in row for row in rows[field])
                 idf = math.log(count / (having + 1)) + 1
-                score += boost * idf * tf * (K1 + 1) / (tf + K1 * (1 - B + B * length / average)) if tf else 0
+                spread = K1 * (1 - weight.b + weight.b * length / average)
+                score += weight.boost * idf * tf * (K1 + 1) / (tf + spread) if tf else 0
         assert math.isclose(score, hit.score, rel_tol=0, abs_tol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        ("strainre", "Strainer blocked"),  # two letters changed round
+        ("stainer", "Strainer blocked"),  # one left out
+        ("straiiner", "Strainer blocked"),  # one too many
+        ("vallve stcuk", "Valve stuck"),
+        ("strajnor blocked", "Strainer blocked"),  # two slips in more than seven letters
+        ("blinkr", "Repeater"),  # the word meant has equals
+    ],
+)
+def test_a_misspelt_word_finds_what_was_meant(pump, words, first):
+    assert names(pump, words)[0] == first
+
+
+@pytest.mark.parametrize("words", ["valv", "ples", "strxxner", "J2.flota", "8K0-941-598", "31c", "49bb9"])
+def test_short_words_numbers_and_pins_mean_themselves(pump, words):
+    assert understand(pump.analysis, pump.lexicon, words).instead in ((), (("strxxner", "strainer"),))
+
+
+def test_a_word_of_the_base_is_never_taken_for_another(pump):
+    for word in pump.lexicon.words:
+        assert understand(pump.analysis, pump.lexicon, word).instead == ()
+
+
+def test_only_the_nearest_words_are_taken(build):
+    front = {"index.md": "# Base\n\n- Statement: Invented.\n"}
+    index = build(front | {"a.md": "# Tool: Sprocket\n\n# Tool: Sprockets wheel\n\n# Tool: Spracked\n"})
+    assert understand(index.analysis, index.lexicon, "sprockte").instead == (("sprockte", "sprocket"),)
+    assert [hit.name for hit in find(index, "sprockte")] == ["Sprocket", "Sprockets wheel"]
+
+
+@pytest.mark.parametrize(
+    ("words", "first"), [("strai", "Strainer blocked"), ("pum", "Pump won't start"), ("valve stu", "Valve stuck"), ("pumping mov", "Pumping")]
+)
+def test_the_last_word_may_be_half_typed(pump, words, first):
+    assert names(pump, words, typing=True)[0] == first
+
+
+def test_no_letter_typed_loses_all_hits(pump):
+    """A word that is typed on passes through its stem: `pumpi` is no stem, `pump` and `pumping` are."""
+    for word in ("pumping", "strainer", "blocked", "slipping", "floating", "headlamps"):
+        assert [word[:n] for n in range(3, len(word) + 1) if not find(pump, word[:n], typing=True)] == []
+
+
+def test_a_word_that_is_done_is_not_half_typed(pump):
+    assert find(pump, "strai") == find(pump, "strai ", typing=True) == ()
+
+
+def test_quoted_words_stand_together(pump):
+    assert names(pump, '"no water"') == ["Pump runs but no water comes"]
+    assert names(pump, '"water no"') == names(pump, '"pump water"') == []
+    assert set(names(pump, "\u201cdead pump\u201d start")) == {"Pump won't start"}
+
+
+def test_a_quote_passes_over_words_that_tell_nothing(pump):
+    assert names(pump, '"lamp at the float plug"')[0] == "Lamp at the float plug"
+    assert names(pump, '"the of"') == [] and names(pump, '"the of" pump') == names(pump, "pump")
+
+
+def test_a_quote_does_not_reach_over_two_phrases(pump):
+    assert "Pump won't start" in names(pump, '"nothing happens"')
+    assert names(pump, '"pump nothing"') == []  # "dead pump; nothing happens"
+
+
+def test_scores_are_not_changed_by_quotes(pump):
+    plain = {hit.name: hit.score for hit in find(pump, "no water comes", most=100)}
+    (hit,) = find(pump, '"no water comes"')
+    assert hit.score == plain[hit.name]
 
 
 MIRRORED = """# Function: Arm

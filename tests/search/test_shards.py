@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import random
 import re
 from collections.abc import Iterable
@@ -11,8 +12,10 @@ import pytest
 
 from kb.search.index import Index
 from kb.search.query import find
-from kb.search.shards import SHARD_BYTES, shard_files
+from kb.search.shards import SHARD_BYTES
+from tests.search.made import files_without_plans
 
+RUN_ALL = bool(os.environ.get("BACKPROBE_ALL"))
 WORDS = "pump valve lamp plug hinge wire coil fuse relay glass motor strainer float lid cable clip".split()
 SUFFIXES = """s us ss sses ied ies eed eedly ing ingly ed edly y ization ational ation ator iveness iviti
     biliti bli ogi logi li entli ousli fulli tional alize icate iciti ative ical ness ful ement ance able ion
@@ -65,10 +68,10 @@ def questions(index: Index, count: int) -> list[tuple[str, str | None, int]]:
     return found
 
 
-def assert_alike(index: Index, ask, asked: Iterable[tuple[str, str | None, int]]) -> None:
+def assert_alike(index: Index, ask, asked: Iterable[tuple]) -> None:
     asked = list(asked)
-    for (words, kind, most), theirs in zip(asked, ask(index, asked)["answers"], strict=True):
-        ours = find(index, words, kind, most)
+    for (words, *more), theirs in zip(asked, ask(index, asked)["answers"], strict=True):
+        ours = find(index, words, *more)
         shown = [(h["kind"], h["name"], h["page"], h["address"]) for h in theirs]
         assert shown == [(h.kind, h.name, h.page, h.address) for h in ours], words
         assert [h["score"] for h in theirs] == pytest.approx([h.score for h in ours], rel=0, abs=1e-9), words
@@ -79,18 +82,24 @@ def made(build) -> Index:
     return build(made_base(600))
 
 
+@pytest.fixture(scope="module")
+def made_files(made) -> dict[str, bytes]:
+    return files_without_plans(made)
+
+
 @pytest.mark.parametrize("base", ["pump", "made", "whole"])
 def test_every_word_of_the_index_finds_the_same_in_the_browser(base, request, ask):
+    """All of them in the long run, else some."""
     index = request.getfixturevalue(base)
-    assert_alike(index, ask, [(word, None, 10) for word in vocabulary(index)])
+    assert_alike(index, ask, [(word, None, 10) for word in vocabulary(index)[:: 1 if RUN_ALL else 9]])
 
 
 @pytest.mark.parametrize("base", ["pump", "made", "whole"])
 def test_mixed_questions_find_the_same_in_the_browser(base, request, ask):
     index = request.getfixturevalue(base)
-    asked = questions(index, 400)
+    asked = questions(index, 1_000 if RUN_ALL else 150)
     assert_alike(index, ask, asked)
-    assert sum(bool(find(index, *one)) for one in asked) > 250
+    assert sum(bool(find(index, *one)) for one in asked) > 100
 
 
 def test_odd_questions_are_answered_calmly(pump, ask):
@@ -105,6 +114,40 @@ def test_odd_questions_are_answered_calmly(pump, ask):
     ]
     odd += ["constructor __proto__ hasOwnProperty", "pump " * 2_500, "\ud800 lamp", "?*~:AND(\"'"]
     assert_alike(pump, ask, [(words, kind, 10) for words in odd for kind in (None, "nonsense")])
+
+
+def half_typed(index: Index, count: int) -> list[tuple]:
+    """Words of the index cut off, with slips, in quotes; always the same."""
+    chance, words = random.Random(13), sorted(index.lexicon.words)
+    found: list[tuple] = []
+    for _ in range(count):
+        one, other, last = chance.choices(words, k=3)
+        cut, at = last[: chance.randint(1, len(last))], chance.randrange(len(one))
+        slip = chance.choice([one[:at] + one[at + 1 :], one[:at] + "x" + one[at:], one[:at] + one[at:][::-1]])
+        found += [(f"{slip} {other}", None, 10, False), (f"{other} {cut}", None, 10, True)]
+        found += [(slip, None, 10, True), (f"{cut}{slip}", None, 10, False)]
+    return found
+
+
+@pytest.mark.parametrize("base", ["pump", "made", "whole"])
+def test_half_typed_and_misspelt_words_find_the_same_in_the_browser(base, request, ask):
+    index = request.getfixturevalue(base)
+    asked = half_typed(index, 200 if RUN_ALL else 25)
+    assert_alike(index, ask, asked)
+    assert sum(bool(find(index, *one)) for one in asked) > 50
+
+
+@pytest.mark.parametrize("base", ["pump", "made", "whole"])
+def test_quotes_find_the_same_in_the_browser(base, request, ask):
+    index, chance = request.getfixturevalue(base), random.Random(17)
+    texts = [t for d in index.documents for pieces in d.texts.values() for t in pieces if len(t.split()) > 3]
+    asked: list[tuple] = [('"the of" "" " ', None, 10), ('"lamp', None, 10), ("\u00abpump\u00bb \u201dfuse", None, 10)]
+    for text in chance.choices(texts, k=30):
+        words = text.replace('"', "").split()
+        at, size = chance.randrange(len(words) - 2), chance.randint(1, 4)
+        asked.append((f'"{" ".join(words[at : at + size])}" {chance.choice(words)}', None, 10))
+    assert_alike(index, ask, asked)
+    assert sum(bool(find(index, *one)) for one in asked) > 25
 
 
 def test_equal_words_find_the_same_in_the_browser(pump, ask):
@@ -126,35 +169,38 @@ def test_stems_of_the_browser_are_those_of_whoosh(whole, pump, ask):
     assert dict(zip(asked, stems, strict=True)) == {word: stem(word) for word in asked}
 
 
-def test_a_card_says_what_to_do_next(pump, ask):
+def test_a_card_says_what_to_do_next(pump_files, ask):
     symptom, lamp, hidden, access = (
-        ask(pump, [(w, None, 1)])["answers"][0][0]
+        ask(pump_files, [(w, None, 1)])["answers"][0][0]
         for w in ("wont start", "J2.float", "lid lamp dim", "lid off")
     )
+    plain = {"said": [], "fits": [], "next": None, "own": []}
+    # one test splits the two causes: by its 5 minutes the plan begins with it
     first = {"name": "Lamp at the float plug", "minutes": 5}
     said = ["dead pump", "nothing happens"]
-    assert symptom["card"] == {"said": said, "fits": [], "minutes": 5, "next": first, "word": "DANGER"}
-    assert lamp["card"] == {"said": [], "fits": [], "minutes": 5, "next": None, "word": "DANGER"}
+    fixed = symptom["card"].pop("minutes")
+    assert symptom["card"] == plain | {"said": said, "next": first, "word": "DANGER"} and fixed > 5
+    assert lamp["card"] == plain | {"minutes": 5, "word": "DANGER"}
     assert hidden["card"]["fits"] == ["Ostrel Weir"] and hidden["card"]["next"] is None
-    assert access["card"] == {"said": [], "fits": [], "minutes": 4, "next": None, "word": ""}
+    assert access["card"] == plain | {"minutes": 4, "word": ""}
 
 
-def test_a_question_loads_only_what_it_needs(made, ask):
-    files = shard_files(made)
-    loaded = ask(files, [("strainers", None, 5)] * 2)["loaded"]
+def test_a_question_loads_only_what_it_needs(made_files, ask):
+    loaded = ask(made_files, [("strainers", None, 5)] * 2)["loaded"]
     assert loaded[0] == "search/boot.js" and len(loaded) == len(set(loaded))
     assert len([name for name in loaded if "terms" in name]) == 1
     assert len([name for name in loaded if "cards" in name]) <= 5
-    assert sum(name.startswith("search/terms-") for name in files) > 3
+    assert not [name for name in loaded if any(part in name for part in ("lexicon", "places", "sides", "lines"))]
+    assert sum(name.startswith("search/terms-") for name in made_files) > 3
 
 
-def test_shards_are_of_even_size(made):
-    sizes = [len(data) for name, data in shard_files(made).items() if name.startswith("search/terms-")]
+def test_shards_are_of_even_size(made_files):
+    sizes = [len(data) for name, data in made_files.items() if name.startswith("search/terms-")]
     assert max(sizes) < 2 * SHARD_BYTES * 4 / 3
 
 
 def test_a_missing_part_is_told_and_asked_for_again(pump, ask):
-    files = shard_files(pump)
+    files = files_without_plans(pump)
     del files["search/cards-0.js"]
     told = ask(files, [("wont start", None, 1)] * 2)
     assert told["answers"] == [{"error": "a part of the search index is missing: cards-0"}] * 2
@@ -163,16 +209,16 @@ def test_a_missing_part_is_told_and_asked_for_again(pump, ask):
 
 def test_old_and_new_parts_do_not_mix(pump, build, pump_pages, ask):
     changed = pump_pages | {"new.md": "# Tool: Ladder\n"}
-    files = shard_files(build(changed)) | {"search/boot.js": shard_files(pump)["search/boot.js"]}
+    files = files_without_plans(build(changed)) | {"search/boot.js": files_without_plans(pump)["search/boot.js"]}
     answer = ask(files, [("wont start", None, 1)])["answers"][0]
     assert answer == {"error": "the search index changed while this page was open: load the page again"}
 
 
 def test_the_same_base_gives_the_same_bytes(pump, build, pump_pages):
-    assert shard_files(pump) == shard_files(build(pump_pages)) == shard_files(pump)
+    assert files_without_plans(pump) == files_without_plans(build(pump_pages)) == files_without_plans(pump)
 
 
-def test_files_are_single_calls_of_plain_characters(made):
-    for name, data in shard_files(made).items():
+def test_files_are_single_calls_of_plain_characters(made_files):
+    for name, data in made_files.items():
         call = re.fullmatch(rb'Backprobe\.take\("([a-z0-9-]+)","[0-9a-f]{12}",(.*)\);\n', data)
         assert call and name == f"search/{call[1].decode()}.js" and json.loads(call[2]) is not None

@@ -1,12 +1,18 @@
 "use strict";
 const { test } = require("node:test");
 const assert = require("node:assert/strict");
-const { Analysis, Ranking, normalise, readTerms, stem } = require("../../templates/static/rank.js");
+const { Analysis, normalise, stem } = require("../../templates/static/words.js");
+const { Ranking, foremost, readTerms } = require("../../templates/static/rank.js");
 
 /** Words of a base with one group of equals; what is left out is empty. */
 function words(changes = {}) {
-  const plain = { english: true, stems: false, joins: true, stops: "the of", same: [], splits: [], equals: [] };
+  const plain = { english: true, stems: false, joins: true, stops: "the of", same: [], splits: [], kin: [], equals: [] };
   return { ...plain, units: [["v", "v"], ["volts", "v"], ["%", "%"]], longest: 8, most: 3, ...changes };
+}
+
+/** The terms of a question. */
+function termsOf(analysis, text) {
+  return analysis.terms(analysis.units(analysis.atoms(analysis.found(text))));
 }
 
 /** Base64 of varints below 128 and letters. */
@@ -21,25 +27,25 @@ test("text becomes lower case words, one form for compatible characters", () => 
 
 test("pins, part numbers and quantities survive whole", () => {
   const analysis = new Analysis(words({ longest: 64, most: 32 }));
-  assert.deepEqual(analysis.terms("J2.tilt B1.+"), ["j2.tilt", "b1.+"]);
-  assert.deepEqual(analysis.terms("8K0-941 12.6 V 12volts 90 %"), ["8k0", "941", "8k0941", "12.6v", "12v", "90%"]);
+  assert.deepEqual(termsOf(analysis, "J2.tilt B1.+"), ["j2.tilt", "b1.+"]);
+  assert.deepEqual(termsOf(analysis, "8K0-941 12.6 V 12volts 90 %"), ["8k0", "941", "8k0941", "12.6v", "12v", "90%"]);
 });
 
 test("the longest phrase with equals speaks for them all", () => {
   const equals = [["blinker", "_rep"], ["turn signal", "_rep"], ["turn", "_bend _go"]];
   const analysis = new Analysis(words({ equals }));
-  assert.deepEqual(analysis.terms("turn signals"), ["_rep"]);
-  assert.deepEqual(analysis.terms("the blinker turn"), ["_rep", "_bend", "_go"]);
+  assert.deepEqual(termsOf(analysis, "turn signals"), ["_rep"]);
+  assert.deepEqual(termsOf(analysis, "the blinker turn"), ["_rep", "_bend", "_go"]);
 });
 
 test("a question is cut to the words that count", () => {
-  assert.deepEqual(new Analysis(words()).terms("a1 b2 c3 d4 e5"), ["a1", "b2", "c3"]);
-  assert.deepEqual(new Analysis(words()).terms("𐐨".repeat(20)), ["𐐨".repeat(8)]);
+  assert.deepEqual(termsOf(new Analysis(words()), "a1 b2 c3 d4 e5"), ["a1", "b2", "c3"]);
+  assert.deepEqual(termsOf(new Analysis(words()), "𐐨".repeat(20)), ["𐐨".repeat(8)]);
 });
 
 test("words beyond English take the stems that the base ships", () => {
   const analysis = new Analysis(words({ english: false, stems: true }), [["klappen", "klapp"]]);
-  assert.deepEqual(analysis.terms("klappen gefaltet"), ["klapp", "gefaltet"]);
+  assert.deepEqual(termsOf(analysis, "klappen gefaltet"), ["klapp", "gefaltet"]);
 });
 
 // From memory of the sample vocabulary published with the Snowball English stemmer.
@@ -61,16 +67,16 @@ test("a shard gives back its terms and postings", () => {
 test("scores are BM25 with the boost of the field, ties in document order", () => {
   const lengths = [packed(0, 1, 1, 0)];
   const ranking = new Ranking({
-    documents: 4, kinds: ["Cause", "Symptom"], kind: packed(1, 0, 0, 0), fields: [[3, 2]], levels: [1, 4], lengths,
-    k1: 1.2, b: 0.75, borders: ["f", "m"], cards: 8, words: words(),
+    documents: 4, kinds: ["Cause", "Symptom"], kind: packed(1, 0, 0, 0), fields: [[3, 2, 0.75]], levels: [1, 4], lengths,
+    k1: 1.2, borders: ["f", "m"], cards: 8, words: words(),
   });
   const list = { field: 0, idf: 2, documents: [0, 1, 2, 3], frequencies: [1, 2, 2, 1] };
   // by hand: tf 2, length 4, average 2: 3 * 2 * 2 * 2.2 / (2 + 1.2 * (0.25 + 0.75 * 4 / 2)) = 26.4 / 4.1
   // tf 1, length 1: 3 * 2 * 2.2 / (1 + 1.2 * (0.25 + 0.75 / 2)) = 13.2 / 1.75
-  const best = ranking.best([list]);
-  assert.deepEqual(best.map((hit) => hit.document), [0, 3, 1, 2]);
-  assert.ok(Math.abs(best[0].score - 13.2 / 1.75) < 1e-12 && Math.abs(best[2].score - 26.4 / 4.1) < 1e-12);
-  assert.deepEqual(ranking.best([list], "symptom").map((hit) => hit.document), [0]);
-  assert.deepEqual(ranking.best([list], "nonsense"), []);
+  const { scores, met } = ranking.score([{ lists: [list], weight: 1 }], () => true);
+  const best = foremost(met, scores, 10);
+  assert.deepEqual(best, [0, 3, 1, 2]);
+  assert.ok(Math.abs(scores[best[0]] - 13.2 / 1.75) < 1e-12 && Math.abs(scores[best[2]] - 26.4 / 4.1) < 1e-12);
+  assert.deepEqual([ranking.kind("symptom"), ranking.kind("nonsense")], [1, -1]);
   assert.deepEqual([["a", -1], ["f", 0], ["lamp", 0], ["m", 1], ["z", 1]].map(([t]) => ranking.shard(t)), [-1, 0, 0, 1, 1]);
 });
