@@ -657,6 +657,9 @@
     if (key && tape && tape.dataset.known.split(" ").includes(key)) Backprobe.choose(key, data.vehicles[key] || key);
   }
 
+  /** The walk leads, so the plan's words wait folded, unless the address leads into them; without script they stand. */
+  const inWords = document.querySelector(".in-words");
+  if (inWords && !location.hash.startsWith("#plan")) inWords.open = false;
   document.querySelector(".stick [data-back]").addEventListener("click", () => takeBack(events.length - 1));
   /** On to the step; where that stands already, to what may be found. */
   document.querySelector(".stick [data-on]").addEventListener("click", () => {
@@ -665,13 +668,11 @@
   });
   document.addEventListener("backprobe:vehicle", () => tell(false));
   window.addEventListener("hashchange", () => {
+    if (inWords && location.hash.startsWith("#plan")) inWords.open = true;
     if (!location.hash.startsWith("#walk=")) return;
     takeUp();
     tell(false);
   });
-  /** Where the plan is drawn, its words wait folded, unless the address leads into them. */
-  const inWords = document.querySelector(".in-words");
-  if (inWords && matchMedia("(min-width: 1080px)").matches && !location.hash.startsWith("#plan")) inWords.open = false;
   takeUp();
   tell(false);
   if (events.length) slot.scrollIntoView();

@@ -248,3 +248,15 @@ def test_a_plan_that_takes_a_while_is_announced_and_then_stands(tab, tmp_path):
     assert now(tab) and len(left(tab)) == 11
     tab.evaluate("Backprobe.choose('', '')")  # told again: what is known isn't worked out twice
     assert tab.evaluate("globalThis.told.filter(words => words.startsWith('Working')).length") == 1
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_the_plans_words_wait_folded_unless_they_are_asked_for(root, tab, width):
+    tab.set_viewport_size({"width": width, "height": 740})
+    tab.goto(address(root, SYMPTOM))
+    words = tab.locator(".in-words")
+    assert not words.evaluate("e => e.open")
+    place = words.locator("[id^=plan]").first.get_attribute("id")
+    tab.goto("about:blank")
+    tab.goto(address(root, SYMPTOM, f"#{place}"))
+    assert words.evaluate("e => e.open")
