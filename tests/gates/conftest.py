@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
 from pathlib import Path
 
 import pytest
@@ -18,10 +20,14 @@ def checked() -> Checked:
 
 
 @pytest.fixture(scope="session")
-def demo(checked: Checked, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Its site in a folder."""
-    out = tmp_path_factory.mktemp("demo") / "site"
-    write_folder(out, site_of(checked))
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Its site in a folder, written by whichever process needs it first."""
+    shared = tmp_path_factory.getbasetemp()
+    out = (shared.parent if "PYTEST_XDIST_WORKER" in os.environ else shared) / "demo-site"
+    with (out.parent / "demo-site.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not out.exists():
+            write_folder(out, site_of(check_base(ROOT / "content")))
     return out
 
 

@@ -25,7 +25,7 @@ TYPES = (
 
 # Keys, fields and folds; links of the patterns that stand by themselves, not those within a run of words.
 KEYS = "button, summary, input, select, textarea"
-LINKS = ".rail a, .foot .small a, .tape a, .loom a, .ways a, .order a, .rung .what a, .go-step, .band a, .next a, .good a, .uses a, .stacked a"
+LINKS = ".rail a, .foot .small a, .tape a, .loom a, .ways a, .order a, .rung .what a, .go-step, .band a, .next a, .good a, .uses a, .stacked th a"
 SMALL = """([which, least]) => [...document.querySelectorAll(which)]
   .filter(e => e.checkVisibility() && !e.closest('svg, .skip'))
   .map(e => [(e.matches('.go-on') ? e.closest('.finding') : e).getBoundingClientRect(), e])
