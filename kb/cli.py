@@ -14,7 +14,7 @@ import click
 from kb import __version__, plans, readings
 from kb.ask import Asking
 from kb.assets import demo_dir, start_dir
-from kb.build import Checked, Progress, Reader, check_base, site_of
+from kb.build import Checked, Progress, Reader, check_base, indexed, site_of
 from kb.checks import CATALOGUE
 from kb.checks._asked import Asked
 from kb.checks._manual import printed
@@ -29,13 +29,15 @@ from kb.read.base import UnknownVehicle, UnreadableBase
 from kb.read.names import folded
 from kb.reference import HEADING_KINDS, Kind
 from kb.report import as_annotations, as_json, as_sarif, as_text, counts, dump, summary
-from kb.search.index import build_index
 from kb.search.query import find as find_hits
+from kb.search.query import instead_of
 from kb.terminal import asked, paint, progress, working
 from kb.view import serve
 from kb.walk import Past, Walk
 
 OUT = "published"
+KEPT = "answered from the index that was kept of these pages"
+BUILT = "the pages are new or changed: index built, and kept where this user's cache can be written"
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -212,14 +214,17 @@ def find(
 ) -> None:
     """Search the base."""
     query, wanted = " ".join(words), _kind(kind)
-    graph = _graph(folder, vehicle)
-    hits = find_hits(build_index(graph.base, graph), query, wanted, most)
+    index, kept = _from_base(folder, vehicle, indexed)
+    hits = find_hits(index, query, wanted, most)
+    click.echo(f"backprobe: {KEPT if kept else BUILT}", err=True)
     if form == "json":
         listed = [
             {"kind": h.kind, "name": h.name, "page": h.page, "address": h.address, "score": h.score} for h in hits
         ]
         click.echo(dump({"query": query, "hits": listed}))
         return
+    for lost, near in instead_of(index, query):
+        click.echo(f"Searched for `{near}` instead of `{lost}`.")
     for hit in hits:
         click.echo(f"{hit.kind:<9} {paint(hit.name, 'place')}\n          {hit.address}")
     if not hits:

@@ -48,6 +48,15 @@ def pytest_make_collect_report(collector: pytest.Collector) -> Iterator[None]:
     return report
 
 
+@pytest.fixture(scope="session", autouse=True)
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """What commands keep for later goes to a folder of the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        folder = tmp_path_factory.mktemp("cache")
+        patch.setenv("XDG_CACHE_HOME", str(folder))
+        yield folder
+
+
 @pytest.fixture(scope="session")
 def tools() -> Path:
     """The folder of outside tools: `BACKPROBE_TOOLS`, else `.tools` in the checkout."""

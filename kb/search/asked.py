@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from kb.search.analysis import MOST_TERMS, Analysis, Word, runs, terms
-from kb.search.documents import Document
 from kb.search.lexicon import Lexicon, misspelt
 
 NEAR = 0.9  # weight of a term that only may be meant
@@ -68,9 +67,8 @@ def exact(analysis: Analysis, text: str) -> Iterator[tuple[str, ...]]:
             yield tuple(held[meant[0] : meant[-1] + 1])
 
 
-def places(analysis: Analysis, document: Document) -> tuple[tuple[tuple[str, ...], ...], ...]:
+def places(analysis: Analysis, pieces: Iterable[str]) -> tuple[tuple[tuple[str, ...], ...], ...]:
     """The terms at each place of each piece of a document's text."""
-    pieces = (piece for pieces in document.texts.values() for piece in pieces)
     return tuple(tuple(a.terms for a in analysis.atoms(analysis.words(piece))) for piece in pieces)
 
 

@@ -28,6 +28,11 @@ class Document:
     functions: tuple[str, ...]
     texts: Mapping[str, tuple[str, ...]]
 
+    @property
+    def pieces(self) -> tuple[str, ...]:
+        """All its text."""
+        return tuple(piece for pieces in self.texts.values() for piece in pieces)
+
 
 def documents(base: Base, graph: Graph) -> tuple[Document, ...]:
     """All nodes that can be found, in the order that breaks ties: symptoms, then page order."""

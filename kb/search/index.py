@@ -1,12 +1,12 @@
-"""The Whoosh index of a base: built anew each time, never written to disk, never opened from one."""
+"""The Whoosh index of a base, built anew each time: what it holds and how its fields count."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from whoosh.fields import TEXT, Schema
-from whoosh.filedb.filestore import RamStorage
+from whoosh.filedb.filestore import RamStorage, Storage
 from whoosh.index import FileIndex
 from whoosh.scoring import BM25F
 from whoosh.searching import Searcher
@@ -19,6 +19,7 @@ from kb.search.documents import Document, documents, equals
 from kb.search.language import language_of
 from kb.search.lexicon import Lexicon, lexicon
 from kb.search.vocabulary import learn
+from kb.site.address import node_address
 
 Places = tuple[tuple[tuple[str, ...], ...], ...]
 
@@ -46,19 +47,34 @@ FIELDS = {
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """What a hit tells of a document."""
+
+    kind: str
+    title: str
+    page: str
+    address: str
+    node_id: str
+
+
+@dataclass(frozen=True, slots=True)
 class Index:
-    """What is asked and exported. A document's number is its place in `documents`."""
+    """What is asked and exported. A document's number is its place in `documents` and `rows`; `pieces` gives
+    its text. An index that was kept has no `documents`.
+    """
 
     analysis: Analysis
     documents: tuple[Document, ...]
+    rows: tuple[Row, ...]
     lexicon: Lexicon
     whoosh: FileIndex
+    pieces: Callable[[int], Iterable[str]]
     _read: dict[int, Places] = field(default_factory=dict)
 
     def places(self, number: int) -> Places:
         """The terms at each place of each piece of a document's text."""
         if number not in self._read:
-            self._read[number] = places(self.analysis, self.documents[number])
+            self._read[number] = places(self.analysis, self.pieces(number))
         return self._read[number]
 
     def searcher(self) -> Searcher:
@@ -69,19 +85,17 @@ class Index:
 def build_index(base: Base, graph: Graph) -> Index:
     """Read every node of the base into a fresh index."""
     found = documents(base, graph)
-    analysis = learn(language_of(base.language), [text for d in found for text in _texts(d)], equals(base))
-    whoosh = _write(analysis, found)
-    written = ((word.text for text in _texts(d) for word in analysis.words(text)) for d in found)
-    return Index(analysis, found, lexicon(written, _counts(whoosh)), whoosh)
+    analysis = learn(language_of(base.language), [text for d in found for text in d.pieces], equals(base))
+    whoosh = write(RamStorage(), analysis, found)
+    written = ((word.text for text in d.pieces for word in analysis.words(text)) for d in found)
+    rows = tuple(Row(d.node.kind, d.title, d.node.page, node_address(d.node), d.node.id) for d in found)
+    return Index(analysis, found, rows, lexicon(written, _counts(whoosh)), whoosh, lambda n: found[n].pieces)
 
 
-def _texts(document: Document) -> Iterator[str]:
-    return (text for pieces in document.texts.values() for text in pieces)
-
-
-def _write(analysis: Analysis, found: tuple[Document, ...]) -> FileIndex:
+def write(storage: Storage, analysis: Analysis, found: tuple[Document, ...]) -> FileIndex:
+    """Write the terms of documents, in memory or in a folder."""
     schema = Schema(**{name: TEXT(phrase=False) for name in FIELDS})
-    index = RamStorage().create_index(schema)
+    index = storage.create_index(schema)
     writer = index.writer()
     for document in found:
         writer.add_document(**_terms(analysis, document))

@@ -12,7 +12,6 @@ from whoosh.query import And, Or, Term
 from kb.reference import Kind
 from kb.search.asked import stands, understand
 from kb.search.index import FIELDS, Index
-from kb.site.address import node_address
 
 GRAIN = 1e9  # scores are compared in steps of a billionth: sums differ in their last bits
 
@@ -39,10 +38,16 @@ def find(index: Index, words: str, kind: str | None = None, most: int = 10, typi
     hits = [
         (score, number)
         for score, number in scores(index, asked.terms)
-        if wanted in (None, index.documents[number].node.kind.casefold())
+        if wanted in (None, index.rows[number].kind.casefold())
     ]
     hits.sort(key=lambda hit: (-math.floor(hit[0] * GRAIN + 0.5), hit[1]))
     return tuple(_hit(index, *hit) for hit in islice(_quoting(index, hits, asked.exact), max(most, 0)))
+
+
+def instead_of(index: Index, words: str) -> tuple[tuple[str, str], ...]:
+    """Words that the base doesn't have, each with the word that was looked up instead."""
+    swapped = understand(index.analysis, index.lexicon, words).instead
+    return tuple((lost, near) for lost, near in swapped if near)
 
 
 def _quoting(
@@ -71,6 +76,5 @@ def scores(index: Index, terms: tuple[tuple[str, float], ...]) -> list[tuple[flo
 
 
 def _hit(index: Index, score: float, number: int) -> Hit:
-    document = index.documents[number]
-    node = document.node
-    return Hit(node.kind, document.title, node.page, node_address(node), score, node.id)
+    row = index.rows[number]
+    return Hit(Kind(row.kind), row.title, row.page, row.address, score, row.node_id)

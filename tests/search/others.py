@@ -33,7 +33,7 @@ def fts5(index: Index, weights: Sequence[float] = (1,) * len(TEXTS)) -> Ask:
     def ask(question: str) -> list[str]:
         words = " OR ".join(f'"{word}"' for word in re.findall(r"\w+", question))
         found = base.execute(
-            f"select rowid from nodes where nodes match ? order by {order}, rowid limit 10", (words,)
+            f"select rowid from nodes where nodes match ? order by {order}, rowid limit 200", (words,)
         )
         return [named[number - 1] for (number,) in found] if words else []
 
@@ -54,7 +54,7 @@ def bm25s(index: Index) -> Ask:
     ranking.index(cut([" ; ".join(fields) for fields in texts(index)]), show_progress=False)
 
     def ask(question: str) -> list[str]:
-        numbers, scores = ranking.retrieve(cut([question]), k=10, show_progress=False)
+        numbers, scores = ranking.retrieve(cut([question]), k=min(200, len(named)), show_progress=False)
         pairs = zip(numbers[0], scores[0], strict=True)
         return [named[number] for number, score in pairs if score > 0]
 

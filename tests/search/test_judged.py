@@ -10,7 +10,7 @@ from tests.search.others import bm25s, fts5, names
 
 
 def ours(index, half: str) -> Quality:
-    return quality(lambda words: [hit.name for hit in find(index, words)], judged(half, set(names(index))))
+    return quality(lambda words: [hit.name for hit in find(index, words, most=200)], judged(half, set(names(index))))
 
 
 def test_the_figures_are_those_worked_by_hand():
