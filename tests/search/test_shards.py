@@ -142,7 +142,7 @@ def test_quotes_find_the_same_in_the_browser(base, request, ask):
     index, chance = request.getfixturevalue(base), random.Random(17)
     texts = [t for d in index.documents for pieces in d.texts.values() for t in pieces if len(t.split()) > 3]
     asked: list[tuple] = [('"the of" "" " ', None, 10), ('"lamp', None, 10), ("\u00abpump\u00bb \u201dfuse", None, 10)]
-    for text in chance.choices(texts, k=30):
+    for text in chance.choices(texts, k=40):
         words = text.replace('"', "").split()
         at, size = chance.randrange(len(words) - 2), chance.randint(1, 4)
         asked.append((f'"{" ".join(words[at : at + size])}" {chance.choice(words)}', None, 10))
