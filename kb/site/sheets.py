@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 from kb.checks import CATALOGUE, Rule
 from kb.checks._manual import printed
@@ -19,21 +17,13 @@ from kb.site import overview
 from kb.site.address import page_address, page_slug, symptom_address
 from kb.site.context import Site, strongest_first
 from kb.site.gather import gather
+from kb.site.given import Data, Sheet, given
 from kb.site.marks import mark
-from kb.site.place import Place, kept
+from kb.site.papers import papers
+from kb.site.place import kept
 from kb.site.state import state
 
-Data = Mapping[str, Any]
 FRONT = "index.html"
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A page of the site; `data` is asked for only when the page is written."""
-
-    path: str
-    template: str
-    data: Callable[[], Data]
 
 
 def open_site(
@@ -48,11 +38,11 @@ def open_site(
 
 
 def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:
-    """Every page of the site: front, ways in, pages as written, symptoms, addresses of old names."""
+    """Every page of the site: front, ways in, pages as written, symptoms, addresses of old names, sheets to print."""
     base, rules = site.base, [CATALOGUE[name] for name in sorted(CATALOGUE)]
     yield Sheet(FRONT, "front.html.j2", partial(_front, site))
     for path, template, data in _ways_in(site, diagnostics, rules):
-        yield Sheet(path, template, partial(_given, site, path, data))
+        yield Sheet(path, template, partial(given, site, path, data))
     for page in base.pages.values():
         if page.path != "index.md":
             yield Sheet(page_address(page.path), "page.html.j2", partial(_page, site, page))
@@ -62,13 +52,18 @@ def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[She
         for old in symptom.old_anchors:
             address = symptom_address(symptom, old)
             yield Sheet(address, "moved.html.j2", partial(_moved, site, address, symptom))
+    yield from papers(site)
 
 
 def _ways_in(
     site: Site, diagnostics: tuple[Diagnostic, ...], rules: list[Rule]
 ) -> Iterator[tuple[str, str, Callable[[], Data]]]:
     base, nav = site.base, site.nav
-    yield nav.search, "search.html.j2", lambda: {"scripts": ("site.js", "words.js", "rank.js", "shards.js", "search.js")}
+    yield (
+        nav.search,
+        "search.html.j2",
+        lambda: {"scripts": ("site.js", "words.js", "rank.js", "shards.js", "search.js")},
+    )
     yield nav.vehicles, "vehicles.html.j2", lambda: {"vehicles": _vehicles(site)}
     yield nav.tools, "tools.html.j2", lambda: {"tools": overview.tools(base)}
     yield nav.parts, "parts.html.j2", lambda: {"parts": overview.parts(base), "terms": _terms(site)}
@@ -83,23 +78,6 @@ def _ways_in(
         yield nav.shop, "shop.html.j2", lambda: {"shop": site.shop()}
     if rules:
         yield nav.rules, "rules.html.j2", lambda: {"rules": rules, "printed": printed}
-
-
-def _given(site: Site, path: str, more: Callable[[], Data], source: str = "") -> Data:
-    """What every template is given, and what this one is given besides."""
-    return {
-        "site": site,
-        "base": site.base,
-        "place": Place(site.base, path, site.written_names),
-        "page_class": "page",
-        "scripts": ("site.js",),
-        "faults_here": site.marks.counts.get(source, 0),
-        "local": lambda node: node.anchor,
-        "level": lambda block: min(max(block.level, 2), 6),
-        "here": frozenset(),
-        "first_uses": {},
-        **more(),
-    }
 
 
 def _front(site: Site) -> Data:
@@ -117,7 +95,7 @@ def _front(site: Site) -> Data:
             "pages": [(page_address(p.path), p.title) for p in site.base.pages.values()],
         }
 
-    return _given(site, FRONT, more, page.path)
+    return given(site, FRONT, more, page.path)
 
 
 def _page(site: Site, page: Page) -> Data:
@@ -133,7 +111,7 @@ def _page(site: Site, page: Page) -> Data:
             "level": lambda block: levels.get(block.span.line, 6),
         }
 
-    return _given(site, page_address(page.path), more, page.path)
+    return given(site, page_address(page.path), more, page.path)
 
 
 def _scripts(site: Site, page: Page) -> tuple[str, ...]:
@@ -156,11 +134,11 @@ def _symptom(site: Site, symptom: Node) -> Data:
             "here": frozenset(c.node.id for c in gathering.tests) | {r.id for r in gathering.repairs},
         }
 
-    return _given(site, symptom_address(symptom), more, symptom.page)
+    return given(site, symptom_address(symptom), more, symptom.page)
 
 
 def _moved(site: Site, address: str, symptom: Node) -> Data:
-    return _given(site, address, lambda: {"node": symptom})
+    return given(site, address, lambda: {"node": symptom})
 
 
 def _local(page: str, node: Node) -> str:
