@@ -58,7 +58,9 @@ def lychee(folder: Path) -> tuple[int, str]:
     program = shutil.which("lychee", path=Path(sys.executable).parent) or shutil.which("lychee")
     if program is None:
         pytest.skip("lychee is absent")
-    return run(program, "--offline", "--include-fragments", "--no-progress", "--root-dir", folder, f"{folder}/**/*.html")
+    return run(
+        program, "--offline", "--include-fragments", "--no-progress", "--root-dir", folder, f"{folder}/**/*.html"
+    )
 
 
 def test_the_demonstration_base_has_no_error_and_no_warning(checked: Checked):
