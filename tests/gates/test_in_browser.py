@@ -19,6 +19,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import RUN_ALL
+from tests.site.waiting import until
 
 pytestmark = pytest.mark.gate
 
@@ -130,7 +131,7 @@ class Tab:
         self.page.set_viewport_size({"width": size[0], "height": size[1]})
         self.page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         self.page.goto(self.root + path, wait_until="load")
-        self.page.wait_for_function(SETTLED)
+        until(self.page, SETTLED)
 
     def outside(self) -> list[str]:
         """Requests to anything but the site."""
