@@ -1,4 +1,7 @@
-"""Sheets as Chromium prints them: A4, messages with their steps, boxes of 5 mm, codes that two decoders read. Figures: ISO 216 for A4; the rest invented, as the pages they are from."""
+"""Sheets as Chromium prints them: A4, messages with their steps, boxes of 5 mm, codes that two decoders read.
+
+A4 is that of ISO 216; 5 mm and 24 mm are common practice, no source; the pages are invented.
+"""
 
 from __future__ import annotations
 
