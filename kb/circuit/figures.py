@@ -34,10 +34,9 @@ def thresholds(base: Base, survey: Survey) -> list[Threshold]:
     for number, (row, _) in enumerate(sized):
         steps = seen[1 + number * len(SIZES) : 1 + (number + 1) * len(SIZES)]
         for place, test in tests.items():
-            usual = finding_of(test, healthy.readings[place]) if healthy else None
-            size = next(
-                (s for s, at in zip(SIZES, steps, strict=True) if finding_of(test, at.readings[place]) != usual), None
-            )
+            usual = finding_of(test, healthy.readings[place]) if healthy and not healthy.state else None
+            told = [(ohms, at) for ohms, at in zip(SIZES, steps, strict=True) if not at.state]
+            size = next((ohms for ohms, at in told if finding_of(test, at.readings[place]) != usual), None)
             found.append(Threshold(row.words, test, size))
     return found
 

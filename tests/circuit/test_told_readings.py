@@ -139,3 +139,72 @@ def test_csv_has_them_in_its_last_columns(surveyed):
     assert float(volts["low"]) < float(volts["value"]) < float(volts["high"])
     assert {(row["low"], row["high"]) for row in rows if row["kind"] != "reading"} == {("", "")}
     assert all(None not in row for row in rows)
+
+
+CHATTERING = """
+# Circuit: Bell
+
+| Part | Kind | Pins | Values |
+|---|---|---|---|
+| B1 | battery | + - | 12 V, 10 mohm |
+| F1 | fuse | in out | 20 A |
+| K1 | relay | 85 86 30 87 | coil 100 ohm, pulls at 8 V, drops at 6 V |
+| H1 | heater | a b | 2 ohm |
+| G1 | ground | p | 5 mohm |
+| G2 | ground | p | 5 mohm |
+
+| Wire | From | To | mm2 | Length |
+|---|---|---|---|---|
+| W1 | B1.+ | F1.in | 2.5 | 1 m |
+| W2 | F1.out | K1.85 | 2.5 | 1 m |
+| W3 | F1.out | K1.30 | 2.5 | 1 m |
+| W4 | K1.87 | H1.a | 2.5 | 1 m |
+| W5 | H1.b | G1.p | 2.5 | 1 m |
+| W6 | K1.86 | H1.b | 2.5 | 0.1 m |
+| W7 | B1.- | G2.p | 16 | 1 m |
+
+| Position |
+|---|
+| on |
+
+| Fault of | What is wrong |
+|---|---|
+| [Ground poor] | G1 0.5 ohm |
+
+| Reading of | Position | Unplugged | Instrument | Red lead | Black lead |
+|---|---|---|---|---|---|
+| [Drop] | on | | voltmeter | G1.p | B1.- |
+| [Fuse out] | on | | voltmeter | F1.out | B1.- |
+
+# Cause: Ground poor
+
+# Test: Fuse out
+
+- Takes: 1 min
+
+1. Measure.
+
+| Finding | Reading |
+|---|---|
+| Live | > 90 % of supply |
+| Dead | < 90 % of supply |
+
+# Test: Drop
+
+- Takes: 1 min
+
+1. Measure.
+
+| Finding | Reading |
+|---|---|
+| Little | < 0.5 V |
+| Much | > 0.5 V |
+"""
+
+
+def test_sizes_at_which_a_relay_chatters_are_left_out():
+    """With more than 2 ohm in the shared ground the relay drops out as soon as it pulls: no settled state there."""
+    read = base(CHATTERING)
+    told = readings.as_text([readings.survey(read, node) for node in read.of_kind(Kind.CIRCUIT)])
+    (sizes,) = (line for line in told.splitlines() if line.strip().startswith("G1 0.5 ohm: "))
+    assert sizes.strip() == "G1 0.5 ohm: Drop 0.1 ohm"
