@@ -110,15 +110,20 @@ def indexed(folder: Path, vehicle: str | None = None, progress: Progress = quiet
     return index, False
 
 
-def site_of(found: Checked, progress: Progress = quiet, scripts: tuple[str, ...] = ()) -> Iterator[tuple[str, bytes]]:
-    """All files of the site of a checked base; `scripts` are further scripts that each page loads."""
+def site_of(
+    found: Checked, progress: Progress = quiet, scripts: tuple[str, ...] = (), keep: bool = True
+) -> Iterator[tuple[str, bytes]]:
+    """All files of the site of a checked base; `scripts` are further scripts that each page loads.
+
+    With `keep` a served site keeps itself on the reader's device.
+    """
     total = len(found.base.pages)
     _plan(found.base, found.hunts, progress)
 
     def read(path: str) -> bytes:
         return (found.folder / path).read_bytes()
 
-    files = site_files(found.base, found.graph, found.diagnostics, read, scripts, found.held, found.hunts)
+    files = site_files(found.base, found.graph, found.diagnostics, read, scripts, found.held, found.hunts, keep)
     for number, file in enumerate(files, 1):
         progress(number, max(total, number), "writing pages")
         yield file

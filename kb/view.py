@@ -19,6 +19,7 @@ from kb.assets import templates_dir
 from kb.build import Reader, checked, site_of
 from kb.read.base import UnknownVehicle, UnreadableBase
 from kb.report import as_text
+from kb.site.offline import names, unkept
 
 HOST = "127.0.0.1"
 SCRIPT = "view.js"
@@ -51,7 +52,8 @@ class Desk:
         """
         try:
             found = checked(self.reader.folder, self.reader.read(self.vehicle), self.reader.hunts)
-            files = dict(site_of(found, scripts=(SCRIPT,)))
+            files = dict(site_of(found, scripts=(SCRIPT,), keep=False))
+            files[names(found.base).worker] = unkept()
             self.reader.hunts = found.hunts.used()
         except (UnreadableBase, UnknownVehicle, OSError) as error:
             if not self.edition.files:

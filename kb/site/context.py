@@ -18,6 +18,7 @@ from kb.site.drawing import expected
 from kb.site.drawing.drawn import Drawn
 from kb.site.gather import FindingCard, finding_cards
 from kb.site.marks import Marks
+from kb.site.offline import Names
 from kb.site.overview import lessons
 from kb.site.place import kept, unique, vehicles
 from kb.site.scale import Scale, scales
@@ -60,9 +61,17 @@ class Site:
     """One base with its graph, circuits and errors, as the templates see it."""
 
     def __init__(
-        self, base: Base, graph: Graph, marks: Marks, has_rules: bool, held: Mapping[str, Held], hunts: Hunts
+        self,
+        base: Base,
+        graph: Graph,
+        marks: Marks,
+        has_rules: bool,
+        held: Mapping[str, Held],
+        hunts: Hunts,
+        keeping: Names | None = None,
     ) -> None:
         self.base, self.graph, self.marks, self.has_rules, self.hunts = base, graph, marks, has_rules, hunts
+        self.keeping = keeping
         self.wiring = wiring.Wiring(base)
         self.nav = navigation(base)
         self.vehicles = vehicles(base)

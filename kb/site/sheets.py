@@ -19,6 +19,7 @@ from kb.site.context import Site, strongest_first
 from kb.site.gather import gather
 from kb.site.given import Data, Sheet, given
 from kb.site.marks import mark
+from kb.site.offline import Names
 from kb.site.papers import papers
 from kb.site.place import kept
 from kb.site.state import state
@@ -32,9 +33,14 @@ def open_site(
     diagnostics: tuple[Diagnostic, ...] = (),
     held: Mapping[str, Held] | None = None,
     hunts: Hunts | None = None,
+    keeping: Names | None = None,
 ) -> Site:
-    """A base as its pages ask it; what isn't in `held` and `hunts` is surveyed and planned when asked for."""
-    return Site(base, graph, mark(base, diagnostics), bool(CATALOGUE), held or {}, hunts or Hunts(base, graph))
+    """A base as its pages ask it; what isn't in `held` and `hunts` is surveyed and planned when asked for.
+
+    `keeping` names what keeps a served site without network; without it no page speaks of that.
+    """
+    marks, rules = mark(base, diagnostics), bool(CATALOGUE)
+    return Site(base, graph, marks, rules, held or {}, hunts or Hunts(base, graph), keeping)
 
 
 def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[Sheet]:

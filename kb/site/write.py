@@ -14,7 +14,9 @@ from kb.model import Base
 from kb.search.cards import cards
 from kb.search.index import build_index
 from kb.search.shards import shard_files
+from kb.site.context import Site
 from kb.site.drawing.data import data_file
+from kb.site.offline import kept, names
 from kb.site.place import file_address
 from kb.site.render import render
 from kb.site.sheets import Sheet, open_site, sheets
@@ -29,17 +31,25 @@ def site_files(
     scripts: tuple[str, ...] = (),
     held: Mapping[str, Held] | None = None,
     hunts: Hunts | None = None,
+    keep: bool = True,
 ) -> Iterator[tuple[str, bytes]]:
     """Every file of the site as path and bytes, each path once.
 
     `read` gives the bytes of a file of the base by its path: with it the files that pages link to are copied.
     `scripts` are further scripts in `static/` that each page loads.
     `held` are circuits of the base that are surveyed already, `hunts` what is planned already; the rest is
-    done here.
+    done here. Unless `keep` is False, a served site keeps itself on the reader's device.
     """
-    written: set[str] = set()
     told = tuple(diagnostics)
-    site = open_site(base, graph, told, held, hunts)
+    site = open_site(base, graph, told, held, hunts, names(base) if keep else None)
+    files = _files(site, told, read, scripts)
+    yield from kept(base, files) if keep else files
+
+
+def _files(
+    site: Site, told: tuple[Diagnostic, ...], read: Callable[[str], bytes] | None, scripts: tuple[str, ...]
+) -> Iterator[tuple[str, bytes]]:
+    base, written = site.base, set[str]()
     for sheet in sheets(site, told):
         if sheet.path not in written:
             written.add(sheet.path)
@@ -51,7 +61,7 @@ def site_files(
     yield from (
         file for circuit in base.circuits if (drawn := site.drawn(base.nodes[circuit])) and (file := data_file(drawn))
     )
-    index = build_index(base, graph)
+    index = build_index(base, site.graph)
     yield from sorted(shard_files(index, cards(base, site.hunts, index.documents)).items())
     if read:
         yield from ((path, read(path)) for path in linked_files(base) if path not in written)

@@ -113,4 +113,13 @@
   window.addEventListener("hashchange", unfold);
   show(Backprobe.vehicle());
   unfold();
+
+  const page = document.documentElement.dataset;
+  if (page.keep && location.protocol !== "file:" && navigator.serviceWorker) {
+    window.addEventListener("load", () => {
+      const script = document.createElement("script");
+      script.src = (page.root || "") + "static/offline.js";
+      document.head.append(script);
+    });
+  }
 })();
