@@ -113,6 +113,16 @@ class Graph:
         """The function around a node."""
         return next((n for n in self.base.ancestors(self.base.nodes[node]) if n.kind is Kind.FUNCTION), None)
 
+    def proof(self, repair: str, symptom: str) -> Node | None:
+        """The test that proves a repair done for a symptom: of those it names, the first in the symptom's function.
+
+        Where none of them stands there it is the first named; None where it names none.
+        """
+        named = self.base.all(self.base.nodes[repair].refs("Verify"))
+        function = self.function(symptom)
+        own = (test for test in named if function and self.function(test.id) == function)
+        return next(own, named[0] if named else None)
+
     def functions(self, node: str) -> frozenset[str]:
         """The functions a procedure belongs to: those around it, else those of what it speaks about."""
         around = {n.id for n in self.base.ancestors(self.base.nodes[node]) if n.kind is Kind.FUNCTION}

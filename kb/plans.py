@@ -222,7 +222,7 @@ class _Steps:
         margin += "   "
         if new := row.needs & ~paid:
             yield f"{margin}first: {'; '.join(self.report.node('access', i).name for i in bits(new))}"
-        for proof in self.report.graph.base.all(node.refs("Verify"))[:1]:
+        if step.kind == "repair" and (proof := self.report.graph.proof(node.id, self.report.symptom.id)):
             yield f"{margin}its proof: {proof.name}"
         for leads, words in _alike(step, findings_of(node)).values():
             yield from self._leads(leads, words, paid | row.needs, margin)

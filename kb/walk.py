@@ -161,7 +161,7 @@ class Walk:
         node, paid = self.node(step.kind, step.number), self.at.paid
         open_now = {self.matrix.access_ids[i] for i in bits(paid)}
         wanted = [*self.graph.access(node.id)]
-        for proof in self.graph.base.all(node.refs("Verify"))[:1]:
+        if step.kind == "repair" and (proof := self.graph.proof(node.id, self.symptom.id)):
             wanted += self.graph.access(proof.id)
         return tuple({a.id: a for a in wanted if a.id not in open_now}.values())
 

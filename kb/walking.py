@@ -65,7 +65,7 @@ def step_lines(walk: Walk, leads: Leads, paint: Paint = plain) -> Iterator[str]:
 
 def _proof(walk: Walk, leads: Leads, repair: Node, paint: Paint, opens: Sequence[str]) -> Iterator[str]:
     """How a repair is proved, as it is to be done."""
-    proof = next(iter(walk.graph.base.all(repair.refs("Verify"))), None)
+    proof = walk.graph.proof(repair.id, walk.symptom.id)
     yield ""
     yield paint(f"Prove it: {proof.name if proof else 'try the function as the customer does'}.", "place")
     yield from _procedure(walk, leads, proof, paint, opens) if proof else ()
@@ -84,7 +84,7 @@ def _verdict(walk: Walk, step: Step) -> Iterator[str]:
     if at.left.bit_count() == 1:
         sure = at.left & walk.found
         yield (
-            f"Found: {names}." if sure else f"Left over: {names}. No finding has spoken for it yet; the proof decides."
+            f"Found: {names}." if sure else f"Left over: {names}. The findings cleared the others; the proof decides."
         )
     elif not at.left & ~walk.matrix.repairs[step.number].mends:
         yield f"Left: {names}. This repair mends each of them."

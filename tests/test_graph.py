@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from kb.graph import ambiguity_groups, build_graph, loops, refs_of, share_vehicle, survivors
+from kb.isolation.matrix import build_matrix
 from kb.read.base import read_files
 from kb.reference import Ref
 from kb.source import Span
@@ -505,3 +506,61 @@ def test_a_link_by_a_former_anchor_or_to_a_plain_heading_leads_on():
     for link in ("page.md#cause-old", "page.md#plain-heading", "page.md#cause-new"):
         assert "page.md#cause-new" in build_graph(base(text, index=INDEX + f"\n[x]({link})\n")).reached()
     assert "page.md#cause-other" not in build_graph(base(text, index=INDEX + "\n[x](page.md)\n")).reached()
+
+
+SHARED = """# Function: Left
+
+## Symptom: Left dead
+
+- Causes: [Plug]
+
+## Test: Left tried
+
+- Takes: 1 min
+
+# Function: Right
+
+## Symptom: Right dead
+
+- Causes: [Plug]
+
+## Test: Right tried
+
+- Takes: 9 min
+
+# Function: Neither
+
+## Symptom: Neither dead
+
+- Causes: [Plug]
+
+# Cause: Plug
+
+- Repair: [Seat it]; [Leave it]
+
+# Repair: Seat it
+
+- Takes: 2 min
+- Verify: [Left tried]; [Right tried]
+
+# Repair: Leave it
+
+- Takes: 1 min
+"""
+
+
+def test_a_repair_is_proved_by_the_test_of_the_symptoms_function():
+    read = base(SHARED)
+    graph = build_graph(read)
+    seat, leave = node(read, "Seat it").id, node(read, "Leave it").id
+    proofs = {s: graph.proof(seat, node(read, f"{s} dead").id) for s in ("Left", "Right", "Neither")}
+    assert {s: proof and proof.name for s, proof in proofs.items()} == {
+        "Left": "Left tried", "Right": "Right tried", "Neither": "Left tried",
+    }  # fmt: skip
+    assert graph.proof(leave, node(read, "Left dead").id) is None
+
+
+def test_a_plan_pays_for_the_proof_of_its_symptoms_function():
+    graph = build_graph(base(SHARED))
+    seconds = {name: build_matrix(graph, f"page.md#symptom-{name}-dead").repairs[0].seconds for name in ("left", "right")}
+    assert seconds == {"left": 180, "right": 660}

@@ -74,7 +74,7 @@ def build_matrix(graph: Graph, symptom: str) -> Matrix:
 
 class _Builder:
     def __init__(self, graph: Graph, symptom: str) -> None:
-        self.graph, self.base = graph, graph.base
+        self.graph, self.base, self.symptom = graph, graph.base, symptom
         self.likely: tuple[Likely, ...] = graph.causes(symptom)
         self.causes = tuple(c.cause.id for c in self.likely)
         self.tests = [t for t in map(self.base.nodes.get, graph.speaking.get(symptom, ())) if t]
@@ -119,11 +119,9 @@ class _Builder:
         return TestRow(test.id, seconds_of(self.base, test), self._needs(test), leaves or (whole,), after)
 
     def _repair(self, repair: Node) -> RepairRow:
-        proofs = self.base.all(repair.refs("Verify"))[:1]
-        time = seconds_of(self.base, repair) + sum(seconds_of(self.base, p) for p in proofs)
-        needs = self._needs(repair)
-        for proof in proofs:
-            needs |= self._needs(proof)
+        proof = self.graph.proof(repair.id, self.symptom)
+        time = seconds_of(self.base, repair) + (seconds_of(self.base, proof) if proof else 0)
+        needs = self._needs(repair) | (self._needs(proof) if proof else 0)
         mends = _mask(i for i, c in enumerate(self.causes) if repair in self.graph.repairs(c))
         return RepairRow(repair.id, time + money_seconds(self.base, repair), needs, mends, repair.yes("Try"))
 

@@ -118,7 +118,7 @@ def gather(base: Base, graph: Graph, wiring: Wiring, hunts: Hunts, symptom: Node
         tuple((circuit, wiring.vehicles(circuit.id)) for circuit in wiring.showing(symptom)),
         graph.lessons_of(symptom.id),
         hunt,
-        planned(base, graph, hunt),
+        planned(graph, symptom, hunt),
         tuple(base.nodes[i].name for i in _taken_off(hunt)),
         walk_data(hunts, symptom),
     )

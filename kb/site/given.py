@@ -22,6 +22,11 @@ class Sheet:
     template: str
     data: Callable[[], Data]
 
+    @property
+    def mapped(self) -> bool:
+        """False for what is no page of its own: an old address, a sheet to print."""
+        return not self.template.startswith(("moved", "paper"))
+
 
 def given(site: Site, path: str, more: Callable[[], Data], source: str = "") -> Data:
     """What every template is given, and what this one is given besides."""

@@ -125,9 +125,9 @@ def public(base: Base, address: str) -> str:
 def job_sheet(base: Base, gathering: Gathering) -> JobSheet:
     """A symptom's sheet. A test that proves a repair stands on it too, since it is done there."""
     hunt = gathering.hunt
-    planned = unique(stop.node for stop in each(gathering.planned.stops))
-    proofs = [base.all(node.refs("Verify")) for node in planned]
-    every = unique([*planned, *(test for tests in proofs for test in tests)])
+    stops = tuple(each(gathering.planned.stops))
+    planned = unique(stop.node for stop in stops)
+    every = unique([*planned, *(stop.proof for stop in stops if stop.proof)])
     numbers = {node.id: number for number, node in enumerate(every, 1)}
     leads = _Leads(base, hunt, numbers)
     ids = {node.id for node in planned}

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from kb.graph import Graph
 from kb.isolation.figures import Hunt
-from kb.model import Base
+from kb.model import Node
 from kb.site.drawing.tree import Tree, draw_tree
 from kb.site.unfolded import Stop, each, unfold
 
@@ -61,9 +61,9 @@ class Planned:
         )
 
 
-def planned(base: Base, graph: Graph, hunt: Hunt) -> Planned:
+def planned(graph: Graph, symptom: Node, hunt: Hunt) -> Planned:
     """What a symptom's page shows of its plan."""
-    stops = unfold(base, graph, hunt.matrix, hunt.fixed.first)
+    stops = unfold(graph, symptom, hunt.matrix, hunt.fixed.first)
     every = tuple(each(stops))
     return Planned(
         stops,

@@ -18,6 +18,7 @@ from kb.site.address import page_address, page_slug, symptom_address
 from kb.site.context import Site, strongest_first
 from kb.site.gather import gather
 from kb.site.given import Data, Sheet, given
+from kb.site.howto import data_of
 from kb.site.marks import mark
 from kb.site.offline import Names
 from kb.site.papers import papers
@@ -112,6 +113,7 @@ def _page(site: Site, page: Page) -> Data:
             "title": page.title,
             "scripts": _scripts(site, page),
             "opens_with_heading": 1 in levels.values(),
+            "howto": data_of(site, page_address(page.path), kept(site.base, page)),
             "nodes": _levelled(site.base, page, levels),
             "lesson_ends": _lesson_ends(site.base, page),
             "level": lambda block: levels.get(block.span.line, 6),
@@ -144,7 +146,7 @@ def _symptom(site: Site, symptom: Node) -> Data:
 
 
 def _moved(site: Site, address: str, symptom: Node) -> Data:
-    return given(site, address, lambda: {"node": symptom})
+    return given(site, address, lambda: {"node": symptom, "now": symptom_address(symptom)})
 
 
 def _local(page: str, node: Node) -> str:

@@ -10,7 +10,7 @@ from kb.graph import Graph
 from kb.isolation.matrix import Matrix, money_seconds
 from kb.isolation.plan import Lead, Step
 from kb.isolation.states import bits
-from kb.model import Base, Node
+from kb.model import Node
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +93,9 @@ class _Rung:
     under: dict[int, list[_Rung]] = field(default_factory=dict)
 
 
-def unfold(base: Base, graph: Graph, matrix: Matrix, first: Step | None) -> tuple[Stop, ...]:
+def unfold(graph: Graph, symptom: Node, matrix: Matrix, first: Step | None) -> tuple[Stop, ...]:
     """The steps of a plan as nested lists. The lead with most steps below it goes on in the list of its step."""
-    return _Unfolding(base, graph, matrix, first).stops() if first else ()
+    return _Unfolding(graph, symptom, matrix, first).stops() if first else ()
 
 
 def each(stops: Sequence[Stop]) -> Iterator[Stop]:
@@ -107,9 +107,9 @@ def each(stops: Sequence[Stop]) -> Iterator[Stop]:
 
 
 class _Unfolding:
-    def __init__(self, base: Base, graph: Graph, matrix: Matrix, first: Step) -> None:
-        self.base, self.graph, self.matrix = base, graph, matrix
-        self.causes = tuple(base.nodes[cause] for cause in matrix.causes)
+    def __init__(self, graph: Graph, symptom: Node, matrix: Matrix, first: Step) -> None:
+        self.base, self.graph, self.symptom, self.matrix = graph.base, graph, symptom, matrix
+        self.causes = tuple(self.base.nodes[cause] for cause in matrix.causes)
         self.left: dict[int, int] = {id(first): matrix.everything}
         self.paid: dict[int, int] = {id(first): 0}
         self.below: dict[int, int] = {}
@@ -210,7 +210,7 @@ class _Unfolding:
             self._size(step),
             self._nodes(self.left[id(step)]),
             tuple(self._way(rung, node, i) for i in range(len(rung.bunches))),
-            next(iter(self.base.all(node.refs("Verify"))), None) if repair else None,
+            self.graph.proof(node.id, self.symptom.id) if repair else None,
             money_seconds(self.base, node) if repair else 0,
         )
 

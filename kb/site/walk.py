@@ -36,7 +36,6 @@ def walk_data(hunts: Hunts, symptom: Node) -> dict[str, Any]:
         "named": {access: nodes[access].name for access in ids["access"]},
         "strips": [access for access in ids["access"] if strips(nodes[access])],
         "proves": dict(_proofs(hunts.base, ids)),
-        "vehicles": {vehicle_key(nodes[v]): nodes[v].name for v, _ in found if v},
         "ways": ways,
     }
 

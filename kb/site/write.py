@@ -16,11 +16,15 @@ from kb.search.index import build_index
 from kb.search.shards import shard_files
 from kb.site.context import Site
 from kb.site.drawing.data import data_file
+from kb.site.howto import sitemap
 from kb.site.offline import kept, names
+from kb.site.paper import public
 from kb.site.place import file_address
 from kb.site.render import render
-from kb.site.sheets import Sheet, open_site, sheets
+from kb.site.sheets import FRONT, Sheet, open_site, sheets
 from kb.site.shop_table import table
+
+SITEMAP = "sitemap.xml"
 
 
 def site_files(
@@ -49,11 +53,15 @@ def site_files(
 def _files(
     site: Site, told: tuple[Diagnostic, ...], read: Callable[[str], bytes] | None, scripts: tuple[str, ...]
 ) -> Iterator[tuple[str, bytes]]:
-    base, written = site.base, set[str]()
+    base, written, mapped = site.base, set[str](), list[str]()
     for sheet in sheets(site, told):
         if sheet.path not in written:
             written.add(sheet.path)
+            mapped += [sheet.path] if sheet.mapped else []
             yield sheet.path, page_bytes(sheet, scripts)
+    if public(base, FRONT) and SITEMAP not in base.files:
+        written.add(SITEMAP)
+        yield SITEMAP, sitemap(base, mapped)
     if site.nav.shop_table:
         written.add(site.nav.shop_table)
         yield site.nav.shop_table, table(site.shop())

@@ -6,21 +6,32 @@
   "use strict";
   const Backprobe = (window.Backprobe = window.Backprobe || {});
   const STORE = "backprobe.vehicle";
+  const FROM = "backprobe.from";
+  const JOB = "backprobe.job";
+
+  const tape = document.querySelector("[data-known]");
+  const keys = tape ? tape.dataset.known.split(" ") : [];
+  const names = tape ? JSON.parse(tape.dataset.names) : [];
+
+  /** The vehicle of a key as the page names it, whatever name was stored with it. */
+  function known(key) {
+    const place = keys.indexOf(key);
+    return place < 0 ? null : { key, name: names[place] };
+  }
 
   /** @returns {{key: string, name: string} | null} the chosen vehicle, if this base knows it */
   Backprobe.vehicle = function () {
-    const tape = document.querySelector("[data-known]");
-    const known = tape ? tape.dataset.known.split(" ") : [];
     try {
       const kept = JSON.parse(localStorage.getItem(STORE) || "null");
-      return kept && known.includes(kept.key) ? kept : null;
+      return kept && known(kept.key);
     } catch {
       return null;
     }
   };
 
   /** Choose a vehicle, or none with an empty key. */
-  Backprobe.choose = function (key, name) {
+  Backprobe.choose = function (key) {
+    const name = key && known(key) ? known(key).name : "";
     try {
       if (key) localStorage.setItem(STORE, JSON.stringify({ key, name }));
       else localStorage.removeItem(STORE);
@@ -90,8 +101,75 @@
 
   document.addEventListener("click", (event) => {
     const key = event.target.closest("[data-choose]");
-    if (key) Backprobe.choose(key.dataset.choose, key.dataset.name || "");
+    if (key) {
+      Backprobe.choose(key.dataset.choose);
+      wayBack();
+    }
+    if (event.target.closest(".chosen a")) put(sessionStorage, FROM, { href: location.href, name: document.title });
   });
+
+  function put(store, name, value) {
+    try {
+      if (value) store.setItem(name, JSON.stringify(value));
+      else store.removeItem(name);
+    } catch {
+      // without storage nothing is offered later
+    }
+  }
+
+  /** What was stored under a name, if it is an address of this base. */
+  function got(store, name) {
+    try {
+      const kept = JSON.parse(store.getItem(name) || "null");
+      const root = new URL(document.documentElement.dataset.root || "./", location.href).href;
+      return kept && typeof kept.href === "string" && kept.href.startsWith(root) ? kept : null;
+    } catch {
+      return null;
+    }
+  }
+
+  function link(words, href) {
+    const made = document.createElement("a");
+    made.className = "key";
+    made.href = href;
+    made.textContent = words;
+    return made;
+  }
+
+  /** Who came to choose a vehicle is led back to where that was asked. */
+  function wayBack() {
+    const from = got(sessionStorage, FROM);
+    const list = document.querySelector("[data-back-here]");
+    if (!from || !list || list.firstChild) return;
+    list.append(link("Back to " + from.name, from.href));
+    list.hidden = false;
+  }
+
+  /** The walk that goes on: kept on this device until it is fixed or put away, and offered on every other page. */
+  Backprobe.job = (href, name) => put(localStorage, JOB, href ? { href, name } : null);
+
+  function offerJob() {
+    const job = got(localStorage, JOB);
+    const here = job && job.href.split("#")[0] === location.href.split("#")[0];
+    if (!job || (here && location.hash.startsWith("#walk="))) return;
+    const bar = document.createElement("div");
+    bar.className = "open-job";
+    const away = document.createElement("button");
+    away.type = "button";
+    away.className = "key";
+    away.textContent = "Put it away";
+    away.addEventListener("click", () => {
+      Backprobe.job("");
+      bar.remove();
+    });
+    const words = document.createElement("p");
+    words.textContent = "A job is open: " + job.name;
+    bar.append(words, link("Go on with it", job.href), away);
+    if (here) window.addEventListener("hashchange", () => bar.remove());
+    bar.setAttribute("role", "region");
+    bar.setAttribute("aria-label", "Open job");
+    document.querySelector("main").before(bar);
+  }
 
   document.addEventListener("keydown", (event) => {
     if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey) return;
@@ -112,6 +190,7 @@
   each("[data-scripted]", (part) => (part.hidden = false));
   window.addEventListener("hashchange", unfold);
   show(Backprobe.vehicle());
+  offerJob();
   unfold();
 
   const page = document.documentElement.dataset;

@@ -314,7 +314,7 @@
     accesses(one, at);
     stick(at, step);
     if (moved) {
-      address();
+      address(at);
       const heading = document.getElementById("do-next");
       heading.focus({ preventScroll: true });
       slot.scrollIntoView();
@@ -496,7 +496,7 @@
       const sure = at.left.size === 1 && at.found.has([...at.left][0]);
       const mended = hunt.mends(step.number).filter((cause) => at.left.has(cause)).length;
       const all = mended === at.left.size;
-      const text = sure ? `Found: ${named}.` : at.left.size === 1 ? `Left over: ${named}. No finding has spoken for it yet; the repair's proof decides.`
+      const text = sure ? `Found: ${named}.` : at.left.size === 1 ? `Left over: ${named}. The findings cleared the others; the repair's proof decides.`
         : all ? `Left: ${named}. This repair mends each of them.` : `Left: ${named}. ${hunt.tries(step.number) ? "This repair is cheap and may be tried first." : "No test here tells them apart; begin with this repair."}`; // prettier-ignore
       asked.append(make("p", text, "verdict"));
     } else if (!step) {
@@ -639,10 +639,14 @@
     bar.querySelector("[data-back]").disabled = !events.length;
   }
 
-  function address() {
+  let begun = false;
+
+  function address(at) {
     const vehicle = Backprobe.vehicle();
     const walk = events.length ? `walk=${written(events, names.t, names.r)}${vehicle ? `&on=${encodeURIComponent(vehicle.key)}` : ""}` : "";
     history.replaceState(null, "", walk ? `#${walk}` : location.pathname + location.search);
+    if (walk || begun) Backprobe.job(walk && at.fixed < 0 ? location.href : "", document.querySelector("h1").textContent);
+    begun = Boolean(walk);
   }
 
   /** A walk in the address is taken up, on the vehicle that it names. */
@@ -652,9 +656,10 @@
     const said = read(decodeURIComponent(found[1]), names.t, names.r);
     events = said.events;
     lost = said.lost;
+    begun = true;
     const key = found[2] && decodeURIComponent(found[2]);
     const tape = document.querySelector("[data-known]");
-    if (key && tape && tape.dataset.known.split(" ").includes(key)) Backprobe.choose(key, data.vehicles[key] || key);
+    if (key && tape && tape.dataset.known.split(" ").includes(key)) Backprobe.choose(key);
   }
 
   /** The walk leads, so the plan's words wait folded, unless the address leads into them; without script they stand. */

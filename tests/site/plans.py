@@ -13,7 +13,7 @@ from kb.isolation.figures import Hunt
 from kb.isolation.matrix import Matrix, build_matrix
 from kb.isolation.plan import Lead, Step
 from kb.isolation.states import bits
-from kb.model import Base
+from kb.model import Base, Node
 from kb.read.base import read_base, read_files
 from kb.reference import Kind
 
@@ -28,6 +28,7 @@ class Case:
     name: str
     base: Base
     graph: Graph
+    symptom: Node
     matrix: Matrix
     first: Step | None
 
@@ -38,7 +39,7 @@ def demo() -> Iterator[Case]:
     graph = build_graph(base)
     for symptom in base.of_kind(Kind.SYMPTOM):
         matrix = build_matrix(graph, symptom.id)
-        yield Case(symptom.name, base, graph, matrix, Hunt(matrix, budget=5).fixed.first)
+        yield Case(symptom.name, base, graph, symptom, matrix, Hunt(matrix, budget=5).fixed.first)
 
 
 def made_up(seed: int) -> Case:
@@ -49,7 +50,7 @@ def made_up(seed: int) -> Case:
     graph = build_graph(base)
     (symptom,) = base.of_kind(Kind.SYMPTOM)
     matrix = build_matrix(graph, symptom.id)
-    return Case(f"made up {seed}", base, graph, matrix, _Policy(matrix, dice).step(matrix.everything))
+    return Case(f"made up {seed}", base, graph, symptom, matrix, _Policy(matrix, dice).step(matrix.everything))
 
 
 def _name(dice: Random, number: int) -> str:

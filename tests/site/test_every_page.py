@@ -64,7 +64,7 @@ def test_nothing_runs_or_looks_inline(docs):
     for doc in docs.values():
         assert not doc.all("style"), doc.path
         for script in doc.all("script"):
-            if script.get("type") == "application/json":  # data, which no browser runs
+            if script.get("type") in ("application/json", "application/ld+json"):  # data, which no browser runs
                 assert json.loads("".join(script.itertext())) and script.get("src") is None
                 continue
             assert script.get("src") and not text(script) and script.get("defer") is not None

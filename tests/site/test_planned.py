@@ -60,7 +60,7 @@ def steps(first: Step | None) -> list[Step]:
 
 def told(case: Case) -> tuple[Stop, ...]:
     """The lists of a case."""
-    return unfold(case.base, case.graph, case.matrix, case.first)
+    return unfold(case.graph, case.symptom, case.matrix, case.first)
 
 
 def rendered(case: Case):
@@ -303,7 +303,7 @@ def pump(page: str = "") -> tuple[Planned, object]:
     symptom = base.of_kind(Kind.SYMPTOM)[0]
     matrix = build_matrix(graph, symptom.id)
     numbers = {row.id: i for i, row in enumerate(matrix.tests)}
-    given = planned(base, graph, Hunt(matrix, [numbers[t.id] for t in base.all(symptom.refs("Order"))]))
+    given = planned(graph, symptom, Hunt(matrix, [numbers[t.id] for t in base.all(symptom.refs("Order"))]))
     source = environment().from_string(PAGE).render(p=given, local=lambda node: node.anchor)
     return given, html5lib.parse(source, namespaceHTMLElements=False)
 

@@ -46,7 +46,7 @@ def test_a_finding_is_pressed_and_the_plan_goes_on(root, tab):
     assert left(tab) == ["Float wire open"] and now(tab) == "Mend the wire"
     assert tab.locator("[data-told=left]").inner_text() == "1"
     verdict = tab.locator(".asked .verdict").inner_text()
-    assert verdict.startswith("Left over: Float wire open. No finding has spoken for it yet")
+    assert verdict.startswith("Left over: Float wire open. The findings cleared the others")
     cleared = [" ".join(item.inner_text().split()) for item in tab.locator(".cleared li").all()]
     assert cleared == ["Fuse blown by Listen at the pump: it hums", "Motor open by Listen at the pump: it hums"]
     assert tab.evaluate("document.activeElement.id") == "do-next"
@@ -78,7 +78,7 @@ def test_what_was_pressed_is_taken_back(root, tab):
     tab.get_by_role("button", name="Take back Lamp at the float plug").click()
     assert left(tab) == ["Fuse blown", "Float wire open", "Motor open"]
     tab.locator(".stick").get_by_role("button", name="Take back").click()
-    assert now(tab) == "Listen at the pump" and tab.locator(".job").is_hidden()
+    assert now(tab) == "Listen at the pump" and tab.locator(".open-job").is_hidden()
     assert "#" not in tab.url
 
 
@@ -260,3 +260,51 @@ def test_the_plans_words_wait_folded_unless_they_are_asked_for(root, tab, width)
     tab.goto("about:blank")
     tab.goto(address(root, SYMPTOM, f"#{place}"))
     assert words.evaluate("e => e.open")
+
+
+def test_a_vehicle_is_called_by_its_name_even_where_a_key_was_stored_for_it(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    key = tab.locator("[data-known]").get_attribute("data-known").split(" ")[0]
+    tab.evaluate("key => localStorage.setItem('backprobe.vehicle', JSON.stringify({key, name: key}))", key)
+    tab.reload()
+    assert tab.locator("[data-known]").inner_text() == "Ostrel Weir"
+    tab.goto(address(root, SYMPTOM, f"#walk={LISTEN}~1&on={key.replace('#', '%23')}"))
+    tab.reload()
+    assert tab.locator("[data-known]").inner_text() == "Ostrel Weir"
+
+
+def test_an_open_job_is_offered_on_other_pages_until_it_is_fixed(root, tab):
+    tab.goto(address(root, "hazards.html"))
+    assert not tab.locator(".open-job").count()
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "The strip is burnt")
+    tab.goto(address(root, "hazards.html"))
+    assert "A job is open: Pump does not start" in tab.locator(".open-job").inner_text()
+    tab.get_by_role("link", name="Go on with it").click()
+    assert tab.locator(".asked .verdict").inner_text() == "Found: Fuse blown."
+    tab.goto(address(root, "index.html"))
+    tab.goto(address(root, SYMPTOM))
+    tab.get_by_role("link", name="Go on with it").click()
+    until(tab, "document.querySelector('.asked .verdict').textContent === 'Found: Fuse blown.'")
+    assert not tab.locator(".open-job").count()
+    press(tab, "repair-new-fuse", "Fixed")
+    tab.goto(address(root, "hazards.html"))
+    assert not tab.locator(".open-job").count()
+
+
+def test_an_open_job_can_be_put_away(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It hums")
+    tab.goto(address(root, "hazards.html"))
+    tab.get_by_role("button", name="Put it away").click()
+    tab.reload()
+    assert not tab.locator(".open-job").count()
+
+
+def test_who_came_to_choose_a_vehicle_is_led_back(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    tab.get_by_role("link", name="change").click()
+    assert not tab.locator("[data-back-here]").is_visible()
+    tab.get_by_role("button", name="Ostrel Weir").click()
+    tab.get_by_role("link", name="Back to Pump does not start").click()
+    assert tab.url.endswith(SYMPTOM) and tab.locator("[data-known]").inner_text() == "Ostrel Weir"
