@@ -158,6 +158,7 @@
       this.analysis = new words.Analysis(boot.words, stems);
       this.kinds = bytes(boot.kind);
       this.lengths = boot.lengths.map(bytes);
+      this.spreads = boot.fields.map(([, average, b]) => boot.levels.map((length) => boot.k1 * (1 - b + (b * length) / average)));
     }
 
     /** The number of the shard that would hold a term, or -1. @param {string} term @returns {number} */
@@ -235,28 +236,27 @@
     /** Whoosh's BM25F, operation by operation. No term's weight is zero, so a score tells who was met.
      * @param {Postings} list @param {number} weight @param {Float64Array} scores @param {number[]} met */
     add({ field, idf, documents, frequencies }, weight, scores, met) {
-      const { fields, levels, k1 } = this.boot;
-      const [boost, average, b] = fields[field];
-      const spread = levels.map((length) => k1 * (1 - b + (b * length) / average));
-      const lengths = this.lengths[field];
-      const counts = boost * weight;
+      const { fields, k1 } = this.boot;
+      const [spread, lengths] = [this.spreads[field], this.lengths[field]];
+      const counts = fields[field][0] * weight;
       for (let n = 0; n < documents.length; n++) {
         const document = documents[n];
         const tf = frequencies[n];
-        if (scores[document] === 0) met.push(document);
-        scores[document] += idf * ((tf * (k1 + 1)) / (tf + spread[lengths[document]])) * counts;
+        const before = scores[document];
+        if (before === 0) met.push(document);
+        scores[document] = before + idf * ((tf * (k1 + 1)) / (tf + spread[lengths[document]])) * counts;
       }
     }
 
-    /** All documents that were met and pass, with everyone's score.
-     * @param {Weighed[]} terms @param {(document: number) => boolean} passes
+    /** All documents that were met and pass, with everyone's score; `passes` is null where all do.
+     * @param {Weighed[]} terms @param {((document: number) => boolean) | null} passes
      * @returns {{scores: Float64Array, met: number[]}} */
     score(terms, passes) {
       const scores = new Float64Array(this.boot.documents);
       /** @type {number[]} */
       const met = [];
       for (const { lists, weight } of terms) for (const list of lists) this.add(list, weight, scores, met);
-      return { scores, met: met.filter(passes) };
+      return { scores, met: passes ? met.filter(passes) : met };
     }
 
     /** The number of a kind; -1 where there is none. @param {string} name @returns {number} */
@@ -295,9 +295,11 @@
     const goesBefore = (/** @type {[number, number]} */ one, /** @type {[number, number]} */ other) =>
       one[0] > other[0] || (one[0] === other[0] && one[1] < other[1]);
     for (const document of documents) {
+      const grain = grains(document);
+      // most documents end here, so nothing is made for them
+      if (best.length >= most && (!most || grain < best[most - 1][0] || (grain === best[most - 1][0] && document > best[most - 1][1]))) continue;
       /** @type {[number, number]} */
-      const entry = [grains(document), document];
-      if (best.length >= most && !(best.length && goesBefore(entry, best[best.length - 1]))) continue;
+      const entry = [grain, document];
       let low = 0;
       for (let high = best.length; low < high; ) {
         const middle = (low + high) >> 1;

@@ -160,7 +160,8 @@
     const lists = await postings(it, asked.terms.map(([term]) => term));
     const stands = await standing(asked.exact);
     const weighed = asked.terms.map(([, weight], n) => ({ lists: lists[n], weight }));
-    const found = it.score(weighed, (/** @type {number} */ document) => stands.every((held) => held.has(document)));
+    const passes = stands.length ? (/** @type {number} */ document) => stands.every((held) => held.has(document)) : null;
+    const found = it.score(weighed, passes);
     return { asked, ...found };
   }
 

@@ -87,7 +87,7 @@ async function timed(all, call) {
 }
 
 const rank = await timed(weighed, (terms) => {
-  const { scores, met } = ranking.score(terms, () => true);
+  const { scores, met } = ranking.score(terms, null);
   return Backprobe.rank.foremost(met, scores, 10);
 });
 const find = await timed(questions, (question) => Backprobe.find(question));
