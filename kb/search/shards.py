@@ -25,17 +25,21 @@ from kb.search.index import FIELDS, K1, Index
 from kb.search.packed import base64, in_order, shards, varint, word_after
 from kb.site.address import node_address
 
-SHARD_BYTES = 3_000
+SHARD_BYTES = 2_000
 CARDS_A_FILE = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Postings:
-    """Where one field holds a term: ascending document numbers and how often each has it."""
+    """Where one field holds a term: ascending document numbers, how often each has it, the level of its length.
+
+    `measured`: whether lengths count in this field at all.
+    """
 
     field: int
     idf: float
-    entries: tuple[tuple[int, int], ...]
+    entries: tuple[tuple[int, int, int], ...]
+    measured: bool
 
 
 def shard_files(index: Index, cards: Sequence[Card]) -> dict[str, bytes]:
@@ -44,14 +48,15 @@ def shard_files(index: Index, cards: Sequence[Card]) -> dict[str, bytes]:
     """
     data: dict[str, object] = {}
     with index.searcher() as searcher:
-        terms = _by_term(searcher)
+        levels, lengths = _lengths(searcher.reader(), len(index.documents))
+        terms = _by_term(searcher, lengths)
         parts = list(shards(terms, lambda term: _term(terms[term]), SHARD_BYTES))
         data |= {f"terms-{n}": [_idfs(terms, held), base64(part)] for n, (held, part) in enumerate(parts)}
         data |= {f"cards-{n}": rows for n, rows in enumerate(_eights(map(_card, index.documents, cards)))}
         data |= {f"lines-{n}": rows for n, rows in enumerate(_eights(map(_lines, index.documents)))}
         data |= dict(_lexicons(index)) | dict(_places(index))
         data["sides"] = _sides(index, cards)
-        data["boot"] = _boot(index, searcher, [held[0] for held, _ in parts])
+        data["boot"] = _boot(index, searcher, levels, _borders([held for held, _ in parts]))
     if index.analysis.stems:
         data["stems"] = sorted(index.analysis.stems.items())
     texts = {name: json.dumps(value, separators=(",", ":")) for name, value in sorted(data.items())}
@@ -63,18 +68,26 @@ def _call(name: str, stamp: str, text: str) -> bytes:
     return f'Backprobe.take("{name}","{stamp}",{text});\n'.encode("ascii")
 
 
-def _boot(index: Index, searcher: Searcher, borders: list[str]) -> dict[str, object]:
+def _borders(shards: list[list[str]]) -> list[str]:
+    """Where each shard begins: no more of its first term than tells it from the last one before it."""
+    before = ("", *(held[-1] for held in shards))
+    return [_start(last, held[0]) for last, held in zip(before, shards, strict=False)]
+
+
+def _start(before: str, word: str) -> str:
+    shared = next((n for n, pair in enumerate(zip(before, word, strict=False)) if pair[0] != pair[1]), len(before))
+    return word[: shared + 1]
+
+
+def _boot(index: Index, searcher: Searcher, levels: list[int], borders: list[str]) -> dict[str, object]:
     """Statistics of the index and the words of its analysis."""
-    reader = searcher.reader()
     kinds = sorted({document.node.kind.value for document in index.documents})
-    levels, lengths = _lengths(reader, len(index.documents))
     return {
         "documents": len(index.documents),
         "kinds": kinds,
         "kind": base64(bytes(kinds.index(d.node.kind.value) for d in index.documents)),
         "fields": [[w.boost, searcher.avg_field_length(f) or 1, w.b] for f, w in FIELDS.items()],
         "levels": levels,
-        "lengths": lengths,
         "k1": K1,
         "borders": borders,
         "cards": CARDS_A_FILE,
@@ -114,28 +127,31 @@ def _words(index: Index) -> dict[str, object]:
     }
 
 
-def _lengths(reader: IndexReader, count: int) -> tuple[list[int], list[str]]:
-    """Field lengths as Whoosh gives them back (it keeps one byte of each), not as they were."""
+def _lengths(reader: IndexReader, count: int) -> tuple[list[int], list[list[int]]]:
+    """The field lengths there are, as Whoosh gives them back (it keeps one byte of each), not as they were;
+    and for each field the place among them of each document's.
+    """
     rows = [[reader.doc_field_length(n, f, 0) or 0 for n in range(count)] for f in FIELDS]
     levels = sorted({length for row in rows for length in row})
     place = {length: at for at, length in enumerate(levels)}
-    return levels, [base64(bytes(place[length] for length in row)) for row in rows]
+    return levels, [[place[length] for length in row] for row in rows]
 
 
-def _by_term(searcher: Searcher) -> dict[str, list[Postings]]:
+def _by_term(searcher: Searcher, lengths: list[list[int]]) -> dict[str, list[Postings]]:
     """All postings by term."""
     reader, found = searcher.reader(), dict[str, list[Postings]]()
-    for number, field in enumerate(FIELDS):
+    for number, (field, weight) in enumerate(FIELDS.items()):
         for term in (raw.decode() for raw in reader.lexicon(field)):
-            entries = tuple(_entries(reader, field, term))
-            found.setdefault(term, []).append(Postings(number, searcher.idf(field, term), entries))
+            entries = tuple(_entries(reader, field, term, lengths[number]))
+            postings = Postings(number, searcher.idf(field, term), entries, weight.b > 0)
+            found.setdefault(term, []).append(postings)
     return {term: found[term] for term in in_order(found)}
 
 
-def _entries(reader: IndexReader, field: str, term: str) -> Iterator[tuple[int, int]]:
+def _entries(reader: IndexReader, field: str, term: str, lengths: list[int]) -> Iterator[tuple[int, int, int]]:
     matcher = reader.postings(field, term)
     while matcher.is_active():
-        yield matcher.id(), int(matcher.weight())
+        yield matcher.id(), int(matcher.weight()), lengths[matcher.id()]
         matcher.next()
 
 
@@ -150,11 +166,14 @@ def _term(fields: list[Postings]) -> bytes:
 
 
 def _postings(postings: Postings) -> bytes:
-    """The count, then for each document twice the gap, plus one and the frequency if it isn't one."""
-    data, before = bytearray(varint(len(postings.entries))), -1
-    for document, frequency in postings.entries:
+    """Twice the count, plus one where lengths count; then for each document twice the gap, plus one and the
+    frequency if it isn't one, and the level of its length. So no page loads the lengths of all documents.
+    """
+    data, before = bytearray(varint(len(postings.entries) << 1 | postings.measured)), -1
+    for document, frequency, level in postings.entries:
         gap, before = document - before - 1, document
         data += varint(gap << 1) if frequency == 1 else varint(gap << 1 | 1) + varint(frequency)
+        data += varint(level) if postings.measured else b""
     return bytes(data)
 
 

@@ -8,9 +8,9 @@
    * @typedef {{weight: number, shortest: number, long: number, begun: number, ending: number, most: number,
    *   nearest: number}} Near
    * @typedef {{documents: number, kinds: string[], kind: string, fields: [number, number, number][],
-   *   levels: number[], lengths: string[], k1: number, borders: string[], cards: number, words: any,
+   *   levels: number[], k1: number, borders: string[], cards: number, words: any,
    *   lexicon: number[], near: Near}} Boot
-   * @typedef {{field: number, idf: number, documents: number[], frequencies: number[]}} Postings
+   * @typedef {{field: number, idf: number, documents: number[], frequencies: number[], lengths: number[]}} Postings
    * @typedef {{lists: Postings[], weight: number}} Weighed
    */
 
@@ -67,13 +67,15 @@
     const terms = new Map();
     const postings = (/** @type {number} */ field) => {
       /** @type {Postings} */
-      const list = { field, idf: 0, documents: [], frequencies: [] };
-      const count = reader.number();
+      const list = { field, idf: 0, documents: [], frequencies: [], lengths: [] };
+      const head = reader.number();
+      const count = head >>> 1;
       list.idf = Number(idf.get(count));
       for (let n = 0, before = -1; n < count; n++) {
         const gap = reader.number();
         list.documents.push((before += 1 + (gap >>> 1)));
         list.frequencies.push(gap & 1 ? reader.number() : 1);
+        if (head & 1) list.lengths.push(reader.number());
       }
       return list;
     };
@@ -157,7 +159,6 @@
       this.boot = boot;
       this.analysis = new words.Analysis(boot.words, stems);
       this.kinds = bytes(boot.kind);
-      this.lengths = boot.lengths.map(bytes);
       this.spreads = boot.fields.map(([, average, b]) => boot.levels.map((length) => boot.k1 * (1 - b + (b * length) / average)));
     }
 
@@ -235,16 +236,17 @@
 
     /** Whoosh's BM25F, operation by operation. No term's weight is zero, so a score tells who was met.
      * @param {Postings} list @param {number} weight @param {Float64Array} scores @param {number[]} met */
-    add({ field, idf, documents, frequencies }, weight, scores, met) {
+    add({ field, idf, documents, frequencies, lengths }, weight, scores, met) {
       const { fields, k1 } = this.boot;
-      const [spread, lengths] = [this.spreads[field], this.lengths[field]];
+      const spread = this.spreads[field];
+      const measured = lengths.length > 0; // where lengths don't count, the spread is the same for all
       const counts = fields[field][0] * weight;
       for (let n = 0; n < documents.length; n++) {
         const document = documents[n];
         const tf = frequencies[n];
         const before = scores[document];
         if (before === 0) met.push(document);
-        scores[document] = before + idf * ((tf * (k1 + 1)) / (tf + spread[lengths[document]])) * counts;
+        scores[document] = before + idf * ((tf * (k1 + 1)) / (tf + spread[measured ? lengths[n] : 0])) * counts;
       }
     }
 

@@ -56,21 +56,21 @@ test("stems of the published list", () => {
 });
 
 test("a shard gives back its terms and postings", () => {
-  // "lamp" in field 0 of documents 0 and 3 (twice there); "lamps" in fields 0 and 2 of document 1
-  const data = packed(0, 4, "lamp", 1, 2, 0, 2 * 2 + 1, 2, 4, 1, "s", 5, 1, 2, 1, 2);
+  // "lamp" in field 0 of documents 0 and 3 (twice there), with the levels of their lengths, 7 and 9;
+  // "lamps" in fields 0 and 2 of document 1, where lengths don't count
+  const data = packed(0, 4, "lamp", 1, 2 * 2 + 1, 0, 7, 2 * 2 + 1, 2, 9, 4, 1, "s", 5, 2, 2, 2, 2);
   const terms = readTerms([[[1, 3.5], [2, 2.25]], data]);
   assert.deepEqual([...terms.keys()], ["lamp", "lamps"]);
-  assert.deepEqual(terms.get("lamp"), [{ field: 0, idf: 2.25, documents: [0, 3], frequencies: [1, 2] }]);
-  assert.deepEqual(terms.get("lamps").map(({ field, documents }) => [field, documents]), [[0, [1]], [2, [1]]]);
+  assert.deepEqual(terms.get("lamp"), [{ field: 0, idf: 2.25, documents: [0, 3], frequencies: [1, 2], lengths: [7, 9] }]);
+  assert.deepEqual(terms.get("lamps").map(({ field, documents, lengths }) => [field, documents, lengths]), [[0, [1], []], [2, [1], []]]);
 });
 
 test("scores are BM25 with the boost of the field, ties in document order", () => {
-  const lengths = [packed(0, 1, 1, 0)];
   const ranking = new Ranking({
-    documents: 4, kinds: ["Cause", "Symptom"], kind: packed(1, 0, 0, 0), fields: [[3, 2, 0.75]], levels: [1, 4], lengths,
+    documents: 4, kinds: ["Cause", "Symptom"], kind: packed(1, 0, 0, 0), fields: [[3, 2, 0.75]], levels: [1, 4],
     k1: 1.2, borders: ["f", "m"], cards: 8, words: words(),
   });
-  const list = { field: 0, idf: 2, documents: [0, 1, 2, 3], frequencies: [1, 2, 2, 1] };
+  const list = { field: 0, idf: 2, documents: [0, 1, 2, 3], frequencies: [1, 2, 2, 1], lengths: [0, 1, 1, 0] };
   // by hand: tf 2, length 4, average 2: 3 * 2 * 2 * 2.2 / (2 + 1.2 * (0.25 + 0.75 * 4 / 2)) = 26.4 / 4.1
   // tf 1, length 1: 3 * 2 * 2.2 / (1 + 1.2 * (0.25 + 0.75 / 2)) = 13.2 / 1.75
   const { scores, met } = ranking.score([{ lists: [list], weight: 1 }], () => true);
