@@ -284,7 +284,8 @@ class Site:
         return found
 
     def _shown(self, vehicle: Node) -> list[Node]:
-        circuits = [self.base.circuits[node.id] for node in self.wiring.circuits(vehicle)]
+        known = self.base.circuits  # without those of other vehicles, where the base is limited to one
+        circuits = [known[node.id] for node in self.wiring.circuits(vehicle) if node.id in known]
         refs = [row.symptom for circuit in circuits for row in circuit.symptoms if row.symptom]
         return list(self.base.all(tuple(refs)))
 

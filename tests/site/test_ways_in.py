@@ -235,3 +235,8 @@ def test_a_site_for_one_vehicle_holds_only_what_applies_to_it():
             assert target in site and (not anchor or anchor in docs[target].ids()), (doc.path, link)
     (seen, *_) = docs["functions/pumping.html"].all("span", "seen")
     assert seen.get("hidden") is None
+
+
+def test_a_site_for_a_vehicle_without_circuits_holds_nothing_of_the_others_wiring():
+    site = built(PUMP, vehicle="Hask Fen")
+    assert "Symptoms that its wiring shows" not in text(Doc(site, "vehicles/weir.html").root)
