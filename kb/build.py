@@ -20,6 +20,8 @@ from kb.read.base import bytes_of, find_files, is_page, join_pages, page_of, tab
 from kb.reference import Kind
 from kb.search.index import Index, build_index
 from kb.search.kept import keep, kept_index
+from kb.site.press import printed
+from kb.site.sheets import open_site
 from kb.site.write import site_files
 
 Progress = Callable[[int, int, str], None]
@@ -127,6 +129,13 @@ def site_of(
     for number, file in enumerate(files, 1):
         progress(number, max(total, number), "writing pages")
         yield file
+
+
+def book_of(found: Checked, progress: Progress = quiet) -> bytes:
+    """The whole checked base as one PDF. Raises `kb.site.press.Absent` where this machine can't print it."""
+    _plan(found.base, found.hunts, progress)
+    site = open_site(found.base, found.graph, found.diagnostics, found.held, found.hunts)
+    return printed(site, found.diagnostics, lambda path: (found.folder / path).read_bytes())
 
 
 def _plan(base: Base, hunts: Hunts, progress: Progress) -> None:

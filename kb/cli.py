@@ -6,6 +6,7 @@ import shutil
 import sys
 from collections.abc import Callable, Sequence
 from datetime import date
+from itertools import chain
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,12 +15,12 @@ import click
 from kb import __version__, plans, readings
 from kb.ask import Asking
 from kb.assets import demo_dir, start_dir
-from kb.build import Checked, Progress, Reader, check_base, indexed, site_of
+from kb.build import Checked, Progress, Reader, book_of, check_base, indexed, site_of
 from kb.checks import CATALOGUE
 from kb.checks._asked import Asked
 from kb.checks._manual import printed
 from kb.circuit.claims import Held
-from kb.files import NotOurs, write_folder
+from kb.files import NotOurs, write_file, write_folder
 from kb.graph import Graph, build_graph
 from kb.isolation.found import Road
 from kb.isolation.named import Unknown, found, given, symptom_named
@@ -31,6 +32,7 @@ from kb.reference import HEADING_KINDS, Kind
 from kb.report import as_annotations, as_json, as_sarif, as_text, counts, dump, summary
 from kb.search.query import find as find_hits
 from kb.search.query import instead_of
+from kb.site.press import Absent, press
 from kb.terminal import asked, paint, progress, working
 from kb.view import serve
 from kb.walk import Past, Walk
@@ -167,25 +169,70 @@ def _report(found: Checked, form: str) -> str:
 @_vehicle_option
 @click.option("--out", type=click.Path(path_type=Path), default=Path(OUT), metavar="DIR", show_default=True)
 @click.option("--despite-errors", is_flag=True, help="Write it with errors too, each faulty place marked.")
+@click.option("--book", type=click.Path(path_type=Path), metavar="FILE", help="Print the whole base as one PDF too.")
 @_format_option("text", "json")
-def site(folder: Path | None, vehicle: str | None, out: Path, despite_errors: bool, form: str) -> int:
+def site(
+    folder: Path | None, vehicle: str | None, out: Path, despite_errors: bool, book: Path | None, form: str
+) -> int:
     """Check the base, then write the site."""
+    if book is not None:
+        _printable(book)
     found = _checked(folder, vehicle)
     if found.errors and not despite_errors:
         click.echo(_report(found, form))
         return 1
+    number = _write(found, out, book)
+    if form == "json":
+        made = {"out": out.as_posix(), "files": number, "counts": counts(found.diagnostics)}
+        click.echo(dump(made | ({"book": book.as_posix()} if book else {})))
+    else:
+        printed = f"\nThe book is {book}" if book else ""
+        click.echo(
+            f"{summary(found.base, found.diagnostics)}\n{number} files written. Open {out / 'index.html'}{printed}"
+        )
+    return 1 if found.errors else 0
+
+
+def _printable(book: Path) -> None:
+    """Refuse early what can't become a book: a long build would be lost."""
+    if book.suffix.lower() != ".pdf" or book.is_dir():
+        raise Refused(f"'{book}' isn't a name for a book; name a file that ends in .pdf")
+    try:
+        press()
+    except Absent as error:
+        raise Refused(str(error)) from error
+
+
+def _write(found: Checked, out: Path, book: Path | None) -> int:
+    """Print the book, if one is asked for, then write the site, then the book; how many files `out` has.
+
+    A book within `out` is written with the site, whose folder is exchanged whole.
+    """
+    inside = _inside(found, out, book)
     try:
         with progress() as tell:
-            number = write_folder(out, site_of(found, tell))
+            printed = book_of(found, tell) if book else b""
+            number = write_folder(out, chain(site_of(found, tell), [(inside, printed)] if inside else []))
     except NotOurs as error:
         raise Refused(str(error)) from error
     except OSError as error:
         raise Refused(f"'{out}' can't be written: {error.strerror}; the old site stands as it was") from error
-    if form == "json":
-        click.echo(dump({"out": out.as_posix(), "files": number, "counts": counts(found.diagnostics)}))
-    else:
-        click.echo(f"{summary(found.base, found.diagnostics)}\n{number} files written. Open {out / 'index.html'}")
-    return 1 if found.errors else 0
+    try:
+        if book and not inside:
+            write_file(book, printed)
+    except OSError as error:
+        raise Refused(f"'{book}' can't be written: {error.strerror}; an old book stands as it was") from error
+    return number
+
+
+def _inside(found: Checked, out: Path, book: Path | None) -> str:
+    """The path of a book within `out`; empty where it lies elsewhere, or there is none."""
+    if book is None or out.resolve() not in book.resolve().parents:
+        return ""
+    inside = book.resolve().relative_to(out.resolve()).as_posix()
+    if inside in found.base.files:
+        raise Refused(f"'{book}' is the name of a file of the base, which the site may hold; name another")
+    return inside
 
 
 @backprobe.command()

@@ -1,4 +1,4 @@
-"""Writing a folder so that a reader finds the old one whole or the new one whole."""
+"""Writing a folder or file so that a reader finds the old one whole or the new one whole."""
 
 from __future__ import annotations
 
@@ -33,6 +33,17 @@ def write_folder(out: Path, files: Iterable[tuple[str, bytes]]) -> int:
     finally:
         shutil.rmtree(new, ignore_errors=True)
     return count
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file beside `path`, then give it that name: a reader finds the old one whole or the new one whole."""
+    new = path.parent / f".{path.name}.building"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        new.write_bytes(data)
+        new.replace(path)
+    finally:
+        new.unlink(missing_ok=True)
 
 
 def _ours(out: Path) -> bool:
