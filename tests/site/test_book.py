@@ -241,8 +241,8 @@ def test_the_same_base_gives_the_same_bytes_whatever_the_clock_and_the_seed(tmp_
 
 
 PIXEL = (
-    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg=="
-)  # a red point
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg=="  # a red point
+)
 
 
 def test_it_asks_for_nothing_but_files_of_the_base_and_the_templates(tmp_path, monkeypatch):
@@ -262,7 +262,12 @@ def test_it_asks_for_nothing_but_files_of_the_base_and_the_templates(tmp_path, m
         f'<image href="data:image/png;base64,{PIXEL}" width="9" height="9"/><text y="30">drawn words</text></svg>'
     )
     styled = svg.replace("><image", "><style>@import url(http://192.0.2.1/a.css);</style><image", 1)
-    names = {"far": "https://192.0.2.1/b.png", "near": "pictures/near.svg", "lost": "pictures/none.png", "styled": "pictures/styled.svg"}
+    names = {
+        "far": "https://192.0.2.1/b.png",
+        "near": "pictures/near.svg",
+        "lost": "pictures/none.png",
+        "styled": "pictures/styled.svg",
+    }
     page = "# Term: Seen\n\n" + "\n\n".join(f"![{name} words]({place})" for name, place in names.items()) + "\n"
     pictures = {"pictures/near.svg": svg, "pictures/styled.svg": styled}
     pdf = book({**with_page(seen=page), **pictures}, tmp_path / "base")
@@ -364,8 +369,6 @@ def test_what_a_foot_and_a_running_head_hold():
     assert sentences("One two. Three four.", 10) == "One two."
     assert sentences("A word after a word without an end", 10) == "A word af…"
     assert clip("a\n b", 9) == "a b" and len(clip("x" * 99, 9)) == 9
-
-
 
 
 def test_the_whole_base_that_is_shipped_stands_in_its_book(tmp_path):
