@@ -154,8 +154,19 @@
     }
   }
 
+  function own() {
+    const vehicle = Backprobe.vehicle && Backprobe.vehicle();
+    return vehicle ? vehicle.name : "";
+  }
+
+  /** Who chose a vehicle is shown what fits it, until all vehicles are asked for here. */
+  function preset() {
+    if (own()) keep.vehicle = own();
+    else delete keep.vehicle;
+  }
+
   function narrow(name, value) {
-    if (value) keep[name] = value;
+    if (value || (name === "vehicle" && own())) keep[name] = value;
     else delete keep[name];
     most = AT_ONCE;
     return ask(false);
@@ -163,7 +174,8 @@
 
   function told(answer) {
     if (!field.value.trim()) return "";
-    if (answer.total) return `${answer.total} found, best first.`;
+    const mine = own() && keep.vehicle === own() ? ` for your ${own()}` : "";
+    if (answer.total) return `${answer.total} found${mine}, best first.`;
     if (answer.asked.exact.length) return "Nothing found in these very words. Without the marks of quotation they may stand apart.";
     return SIDES.some((name) => keep[name]) ? "Nothing found with these choices." : "Nothing found. Try fewer words, or a part's name.";
   }
@@ -302,7 +314,8 @@
     if (event.target.closest("a")) remember();
   });
   document.addEventListener("keydown", move);
-  document.addEventListener("backprobe:vehicle", () => void ask(false));
+  document.addEventListener("backprobe:vehicle", () => (preset(), void ask(false)));
+  preset();
 
   if (ahead) {
     if (field.value.trim()) void ask(true);
@@ -313,7 +326,7 @@
   at("forget").addEventListener("click", forget);
   const asked = new URLSearchParams(location.search);
   field.value = asked.get("q") || "";
-  for (const name of SIDES) if (asked.get(name)) keep[name] = asked.get(name);
+  for (const name of SIDES) if (asked.get(name) || (name === "vehicle" && asked.has(name) && own())) keep[name] = asked.get(name);
   if (field.value) void ask(false);
   else (showKept(), field.focus());
 })();

@@ -193,19 +193,24 @@
   async function sides(it, keep) {
     const read = await part("sides");
     const kinds = it.boot.kinds;
-    const alone = { names: kinds, of: (/** @type {number} */ n) => [it.kinds[n]] };
+    const alone = { names: kinds, of: (/** @type {number} */ n) => [it.kinds[n]], free: () => false };
     const listed = Object.entries(read).map(([name, [names, sets, row]]) => {
       const all = names.map((/** @type {string} */ _, /** @type {number} */ n) => n);
       const open = name === "vehicle";
-      return [name, { names, of: (/** @type {number} */ n) => (open && !sets[row[n]].length ? all : sets[row[n]]) }];
+      const free = (/** @type {number} */ n) => open && !sets[row[n]].length;
+      return [name, { names, of: (/** @type {number} */ n) => (free(n) ? all : sets[row[n]]), free }];
     });
-    return [["kind", alone], ...listed].map(([name, { names, of }]) => side(name, names, of, keep));
+    return [["kind", alone], ...listed].map(([name, { names, of, free }]) => side(name, names, of, free, keep));
   }
 
-  /** @param {string} name @param {string[]} names @param {(document: number) => number[]} of @param {any} keep */
-  function side(name, names, of, keep) {
+  /**
+   * What is for no vehicle in particular (`free`) is for each, also for one that the index has no name of.
+   * @param {string} name @param {string[]} names @param {(document: number) => number[]} of
+   * @param {(document: number) => boolean} free @param {any} keep
+   */
+  function side(name, names, of, free, keep) {
     const wanted = keep[name] ? names.indexOf(keep[name]) : -1;
-    const passes = (/** @type {number} */ document) => !keep[name] || of(document).includes(wanted);
+    const passes = (/** @type {number} */ document) => !keep[name] || free(document) || of(document).includes(wanted);
     const count = (/** @type {number[]} */ met, /** @type {any[]} */ all) => {
       const others = all.filter((other) => other.name !== name);
       const counts = names.map(() => 0);

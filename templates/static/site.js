@@ -58,6 +58,10 @@
       mark.textContent = silent ? "" : (fits ? "fits your " : "not for your ") + vehicle.name;
     });
     each("[data-limit]", (part) => (part.hidden = Boolean(vehicle) && !within(part.dataset.limit, vehicle)));
+    each("[data-off]", (words) => {
+      const off = document.querySelectorAll("[data-limit][hidden]").length;
+      words.textContent = off ? `Not shown: ${off} symptom${off > 1 ? "s" : ""} that ${off > 1 ? "are" : "is"} not for your ${vehicle.name}.` : "";
+    });
     each(".causes", (list) => {
       const shown = [...list.children].filter((cause) => !cause.hidden);
       for (const cause of list.children) cause.classList.toggle("end", cause === shown.at(-1));

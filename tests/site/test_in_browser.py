@@ -238,3 +238,41 @@ def test_only_words_that_were_looked_up_are_underlined(root, tab):
     tab.locator("[data-kinds] button").nth(1).click()
     tab.locator(".hit mark").first.wait_for()
     assert not {words.lower() for words in tab.locator(".hit mark").all_inner_texts()} & {"the", "and", "is"}
+
+
+def test_the_search_shows_what_fits_the_chosen_vehicle_until_all_are_asked_for(limited, tab):
+    tab.goto(address(limited, "vehicles.html"))
+    tab.get_by_role("button", name="Hask Fen").click()
+    tab.goto(address(limited, "search.html", "?q=lamp"))
+    tab.locator(".hits li").first.wait_for()
+    assert "found for your Hask Fen" in tab.locator("[data-count]").inner_text()
+    assert "not for your" not in tab.locator(".hits").inner_text()
+    few = tab.locator(".hits li").count()
+    tab.locator("[data-vehicle]").select_option("")
+    until(tab, "document.querySelector('.hits').textContent.includes('not for your Hask Fen')")
+    assert tab.locator(".hits li").count() > few and "for your" not in tab.locator("[data-count]").inner_text()
+    tab.reload()
+    until(tab, "document.querySelector('.hits').textContent.includes('not for your Hask Fen')")
+
+
+def test_a_vehicle_without_pages_of_its_own_finds_what_is_for_all(root, tab):
+    tab.goto(address(root, "vehicles.html"))
+    tab.get_by_role("button", name="Hask Fen").click()
+    tab.goto(address(root, "search.html", "?q=pump"))
+    tab.locator(".hits li").first.wait_for()
+    assert "found for your Hask Fen" in tab.locator("[data-count]").inner_text()
+
+
+def test_the_front_page_puts_away_what_is_not_for_the_chosen_vehicle(tab, tmp_path):
+    page = str(PUMP["functions/pumping.md"]).replace("## Symptom: Pump runs dry\n", "## Symptom: Pump runs dry\n\n- Only on: [Ostrel Weir]\n")
+    for name, data in built({**PUMP, "functions/pumping.md": page}).items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(data)
+    tab.goto(address(tmp_path, "index.html"))
+    dry = tab.locator(".loom li", has_text="Pump runs dry")
+    assert dry.is_visible() and tab.locator("[data-off]").inner_text() == ""
+    tab.goto(address(tmp_path, "vehicles.html"))
+    tab.get_by_role("button", name="Hask Fen").click()
+    tab.goto(address(tmp_path, "index.html"))
+    assert not dry.is_visible()
+    assert tab.locator("[data-off]").inner_text() == "Not shown: 1 symptom that is not for your Hask Fen."
