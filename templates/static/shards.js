@@ -94,6 +94,8 @@
     const { most } = analysis.words;
     const words = analysis.found(text).slice(0, most);
     const begun = typing && /\p{L}$/u.test(text) ? words.length - 1 : -1;
+    // the shards of all words at once: looked at one after the other, each would wait for the one before
+    await postings(it, words.flatMap((/** @type {any} */ word) => analysis.atoms([word]).flatMap((/** @type {any} */ atom) => atom.terms)));
     /** @type {Asked} */
     const asked = { terms: [], exact: exact(analysis, text), instead: [], near: [] };
     /** @type {string[]} */
@@ -180,8 +182,7 @@
    * @param {string} query @param {{keep?: Keep, most?: number, typing?: boolean}} [options] @returns {Promise<Answer>} */
   async function search(query, { keep = {}, most = 10, typing = false } = {}) {
     const it = await start();
-    const { asked, scores, met } = await answers(it, query, typing);
-    const passes = await sides(it, keep);
+    const [{ asked, scores, met }, passes] = await Promise.all([answers(it, query, typing), sides(it, keep)]);
     const kept = met.filter((document) => passes.every((side) => side.passes(document)));
     const documents = rank.foremost(kept, scores, most);
     const counts = Object.fromEntries(passes.map((side) => [side.name, side.count(met, passes)]));
