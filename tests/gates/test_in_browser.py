@@ -82,6 +82,9 @@ CONTRAST = """() => {
 }"""
 
 
+# Else each page that is opened would begin to keep the whole site: that has tests of its own.
+UNKEPT = "delete Navigator.prototype.serviceWorker"
+
 SQUEEZED = """() => [...document.querySelectorAll('main *, header *, footer *')]
   .filter(e => e.checkVisibility() && [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim().length > 3))
   .filter(e => { const box = e.getBoundingClientRect(); return box.height > 60 && box.width < 20; })
@@ -123,6 +126,7 @@ class Tab:
         self.page.on("console", lambda message: self.told.append(f"{self.page.url}: {message.text}"))
         self.page.on("pageerror", lambda error: self.told.append(f"{self.page.url}: {error}"))
         self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.add_init_script(UNKEPT)
         if axe:
             self.page.add_init_script(path=str(axe))
 
@@ -178,6 +182,21 @@ def test_axe_console_and_requests_on_every_page(browser, serve, demo, pages, axe
     assert tab.told == []
     assert tab.outside() == []
     assert len(tab.asked) > len(pages)
+    tab.page.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_where_a_job_is_open_and_a_newer_edition_waits(browser, serve, demo, axe, scheme):
+    tab = Tab(browser, serve(demo), axe)
+    for size in SIZES:
+        tab.open(FIRST + DONE, size, scheme)
+        tab.page.evaluate("localStorage.setItem('backprobe.job', JSON.stringify({href: location.href, name: 'Glass dead'}))")
+        tab.open("hazards.html", size, scheme)
+        assert tab.page.locator(".open-job").is_visible()
+        tab.page.evaluate("document.querySelector('.open-job').className = 'newer'")
+        found = tab.page.evaluate(AXE)
+        assert found == {"violations": [], "incomplete": []}
+    assert tab.told == []
     tab.page.close()
 
 
