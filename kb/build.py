@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,19 +16,12 @@ from kb.isolation.ahead import processors, work_out
 from kb.isolation.figures import ENDS, ORDERS
 from kb.isolation.ways import Hunts, Kept
 from kb.model import Base, Page
+from kb.progress import Progress, quiet
 from kb.read.base import bytes_of, find_files, is_page, join_pages, page_of, tables_of
 from kb.reference import Kind
-from kb.search.index import Index, build_index
-from kb.search.kept import keep, kept_index
 from kb.site.press import printed
 from kb.site.sheets import open_site
 from kb.site.write import site_files
-
-Progress = Callable[[int, int, str], None]
-
-
-def quiet(done: int, total: int, what: str) -> None:
-    """Tell nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,22 +87,6 @@ def checked(folder: Path, base: Base, kept: Kept | None = None, progress: Progre
     asked = Asked(base, build_graph(base), kept, processors(), progress)
     diagnostics = checks.judge(asked)
     return Checked(folder, base, asked.graph, diagnostics, asked.already_held(), asked.hunts)
-
-
-def indexed(folder: Path, vehicle: str | None = None, progress: Progress = quiet) -> tuple[Index, bool]:
-    """The search index of a base: the one kept (True) while its pages are the same, else a new one, which is kept."""
-    files = find_files(folder)
-    pages = {path: data for path, file in files.items() if is_page(path) and (data := bytes_of(file)) is not None}
-    if (index := kept_index(folder, vehicle, pages)) is not None:
-        return index, True
-    read: dict[str, Page] = {}
-    for number, path in enumerate(sorted(filter(is_page, files)), 1):
-        read[path] = page_of(path, pages.get(path))
-        progress(number, len(pages), "reading pages")
-    graph = build_graph(join_pages(read, frozenset(files), tables_of(files), vehicle))
-    index = build_index(graph.base, graph)
-    keep(folder, vehicle, pages, index)
-    return index, False
 
 
 def site_of(

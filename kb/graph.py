@@ -6,14 +6,16 @@ import posixpath
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 from urllib.parse import unquote
-
-import networkx as nx
 
 from kb.model import Base, Finding, Job, Moment, Node, Value
 from kb.phrases import phrase_pattern
 from kb.reference import PROCEDURES, Kind, Ref
 from kb.weights import counted, jobs_by_symptom, source
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 ROOTS = frozenset((Kind.BASE, Kind.SYMPTOM, Kind.LESSON))
 INSIDE_LESSONS = frozenset((Kind.QUESTION, Kind.EXERCISE))
@@ -191,9 +193,11 @@ class Graph:
         """What a reader comes to from the front page, the symptoms, the lessons and the tests on."""
         roots = [n.id for n in self.base.nodes.values() if n.kind in ROOTS or self._in_lesson(n)]
         roots.extend(test for tests in self.speaking.values() for test in tests)
+        from networkx import descendants
+
         graph = self.references.copy()
         graph.add_edges_from(("", root) for root in roots)
-        return frozenset(nx.descendants(graph, "")) if roots else frozenset()
+        return frozenset(descendants(graph, "")) if roots else frozenset()
 
     def _in_lesson(self, node: Node) -> bool:
         return node.kind in INSIDE_LESSONS and any(n.kind is Kind.LESSON for n in self.base.ancestors(node))
@@ -258,6 +262,8 @@ def _speaking(base: Base, causes: tuple[Likely, ...], naming: Mapping[str, Mappi
 
 
 def _references(base: Base) -> nx.DiGraph:
+    import networkx as nx  # takes a third of the time that `find` may take
+
     graph: nx.DiGraph = nx.DiGraph()
     graph.add_nodes_from(base.nodes)
     for node in base.nodes.values():
@@ -358,6 +364,8 @@ def loops(edges: Iterable[tuple[str, str, Ref]]) -> tuple[tuple[Ref, tuple[str, 
 
     A circle is a strongly connected component with an edge inside (Tarjan, by networkx).
     """
+    import networkx as nx
+
     listed = list(edges)
     graph: nx.DiGraph = nx.DiGraph((a, b) for a, b, _ in listed)
     found = []

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
+from kb.dump import dump
 from kb.graph import Graph
 from kb.isolation.found import Found, Road, Stand, cleared, stand, weights
 from kb.isolation.matrix import Matrix, RepairRow, TestRow
@@ -15,7 +16,7 @@ from kb.isolation.named import Given, findings_of, found
 from kb.isolation.plan import Lead, Plan, Step
 from kb.isolation.states import bits
 from kb.model import Node
-from kb.report import Paint, dump, plain
+from kb.report import Paint, plain
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from kb.circuit.ranges import Range, Ranged, ends, findings_over, ranges
 from kb.circuit.survey import Seen, Survey
 from kb.circuit.tolerances import TOLD
 from kb.circuit.verdicts import Reading, figures, finding_of, in_words, percent
+from kb.dump import dump
 from kb.model import Base, Node, ReadingRange
-from kb.report import dump
 
 
 @dataclass(frozen=True)

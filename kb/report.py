@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 from urllib.parse import quote
 
 from kb import __version__
 from kb.checks import CATALOGUE, Rule
 from kb.diagnostic import Diagnostic, Problem, Severity
+from kb.dump import dump
 from kb.model import Base
 from kb.reference import HEADING_KINDS
 from kb.source import Source, Span
@@ -110,19 +110,6 @@ def as_json(base: Base, diagnostics: Sequence[Diagnostic]) -> str:
     """The problems as one JSON object."""
     problems = [{**_place(d.problem), "severity": d.severity.value, **_words(d.problem)} for d in diagnostics]
     return dump({"problems": problems, "counts": counts(diagnostics)})
-
-
-def dump(data: Mapping[str, Any]) -> str:
-    """JSON with keys as given and numbers to four decimals."""
-    return json.dumps(_rounded(data), indent=2, ensure_ascii=False)
-
-
-def _rounded(data: Any) -> Any:
-    if isinstance(data, float):
-        return round(data, 4)
-    if isinstance(data, Mapping):
-        return {key: _rounded(value) for key, value in data.items()}
-    return [_rounded(item) for item in data] if isinstance(data, list | tuple) else data
 
 
 def _place(problem: Problem) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from rich.console import Console
 from rich.progress import Progress as Bar
 from rich.progress import TaskID
 
-from kb.build import Progress
+from kb.progress import Progress
 
 _STYLES = {
     "error": {"fg": "red", "bold": True},

@@ -13,14 +13,14 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 FLOORS = (
-    ("source", "diagnostic", "quantity", "files", "assets", "phrases"),
+    ("source", "diagnostic", "quantity", "files", "assets", "phrases", "progress", "dump"),
     ("reference", "netlist", "model"),
     ("read",),
     ("graph", "weights", "circuit", "isolation"),
     ("checks",),
     ("search", "site", "report", "readings", "plans", "leads", "walk", "walking", "lessons"),
     ("build",),
-    ("cli", "ask", "terminal", "view", "editor", "__main__"),
+    ("cli", "commands", "finding", "options", "ask", "terminal", "view", "editor", "__main__"),
 )
 FLOOR = {name: floor for floor, names in enumerate(FLOORS) for name in names}
 FILES = sorted(path for path in (ROOT / "kb").rglob("*.py") if "demo" not in path.relative_to(ROOT).parts)

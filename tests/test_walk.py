@@ -142,7 +142,7 @@ def test_the_last_cause_is_left_over_until_something_speaks_for_it():
     told = talk(walk, "1")
     assert left(walk) == ["Float wire open"]
     assert walk.found == 0
-    assert "Left over: Float wire open. No finding has spoken for it yet; the proof decides." in told
+    assert "Left over: Float wire open. The findings cleared the others; the proof decides." in told
 
 
 def test_messages_stand_before_what_calls_for_them():

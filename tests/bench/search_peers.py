@@ -153,7 +153,7 @@ def commands(made: Built, question: str) -> float:
     first = spent(find, environment)
     again, bare, imports = (
         at([spent(command, environment) for _ in range(5)], 50)
-        for command in (find, [sys.executable, "-c", "pass"], [sys.executable, "-c", "import kb.cli"])
+        for command in (find, [sys.executable, "-c", "pass"], [sys.executable, "-c", "import kb.cli, kb.finding"])
     )
     print(
         f"backprobe find: first {first:.2f} s, again {again:.3f} s, of which Python starts in {bare:.3f} s"

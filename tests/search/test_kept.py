@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from kb import build, cli
-from kb.build import indexed
 from kb.read.base import UnknownVehicle
 from kb.search import kept
 from kb.search.query import find
+from kb.search.ready import indexed
 
 QUESTIONS = ["wont start", "strainre", '"no water"', "bobber", "J2.float", "pump lamp fuse", "the of", "مرآة"]
 

@@ -1,0 +1,30 @@
+"""The search index of a folder: the one kept while its pages are the same, else a new one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kb.graph import build_graph
+from kb.model import Page
+from kb.progress import Progress, quiet
+from kb.read.base import bytes_of, find_files, is_page, join_pages, page_of, tables_of
+from kb.search.index import Index, build_index
+from kb.search.kept import keep, kept_index
+
+
+def indexed(
+    folder: Path, vehicle: str | None = None, progress: Progress = quiet
+) -> tuple[Index, bool]:
+    """The search index of a base: the one kept (True) while its pages are the same, else a new one, which is kept."""
+    files = find_files(folder)
+    pages = {path: data for path, file in files.items() if is_page(path) and (data := bytes_of(file)) is not None}
+    if (index := kept_index(folder, vehicle, pages)) is not None:
+        return index, True
+    read: dict[str, Page] = {}
+    for number, path in enumerate(sorted(filter(is_page, files)), 1):
+        read[path] = page_of(path, pages.get(path))
+        progress(number, len(pages), "reading pages")
+    graph = build_graph(join_pages(read, frozenset(files), tables_of(files), vehicle))
+    index = build_index(graph.base, graph)
+    keep(folder, vehicle, pages, index)
+    return index, False
