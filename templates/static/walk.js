@@ -644,7 +644,12 @@
   function address(at) {
     const vehicle = Backprobe.vehicle();
     const walk = events.length ? `walk=${written(events, names.t, names.r)}${vehicle ? `&on=${encodeURIComponent(vehicle.key)}` : ""}` : "";
-    history.replaceState(null, "", walk ? `#${walk}` : location.pathname + location.search);
+    const same = history.state && history.state.walk === walk;
+    history[same ? "replaceState" : "pushState"]({ walk }, "", walk ? `#${walk}` : location.pathname + location.search);
+    keepJob(walk, at);
+  }
+
+  function keepJob(walk, at) {
     if (walk || begun) Backprobe.job(walk && at.fixed < 0 ? location.href : "", document.querySelector("h1").textContent);
     begun = Boolean(walk);
   }
@@ -678,7 +683,17 @@
     takeUp();
     tell(false);
   });
+  /** The browser's way back takes one finding back, its way on gives it again. */
+  window.addEventListener("popstate", (event) => {
+    if (!event.state || event.state.walk === undefined) return;
+    events = [];
+    lost = [];
+    takeUp();
+    tell(false);
+    keepJob(event.state.walk, stand(data, way(), huntOf(way()), events));
+  });
   takeUp();
+  history.replaceState({ walk: events.length ? location.hash.slice(1) : "" }, "");
   tell(false);
   if (events.length) slot.scrollIntoView();
 })(typeof window === "undefined" ? globalThis : window);

@@ -308,3 +308,25 @@ def test_who_came_to_choose_a_vehicle_is_led_back(root, tab):
     tab.get_by_role("button", name="Ostrel Weir").click()
     tab.get_by_role("link", name="Back to Pump does not start").click()
     assert tab.url.endswith(SYMPTOM) and tab.locator("[data-known]").inner_text() == "Ostrel Weir"
+
+
+def test_the_browsers_way_back_takes_one_finding_back(root, tab):
+    tab.goto(address(root, "hazards.html"))
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It is silent")
+    press(tab, LAMP, "The lamp is bright")
+    both = left(tab)
+    tab.go_back()
+    until(tab, "!location.hash.includes('lamp')")
+    assert tab.url.endswith(f"#walk={LISTEN}~0") or LISTEN in tab.url
+    one = left(tab)
+    assert len(one) > len(both)
+    tab.go_back()
+    until(tab, "!location.hash")
+    assert left(tab) == ["Fuse blown", "Float wire open", "Motor open"]
+    tab.go_forward()
+    until(tab, "location.hash.includes('listen')")
+    assert left(tab) == one
+    tab.go_back()
+    tab.go_back()
+    until(tab, "location.pathname.endsWith('hazards.html')")
