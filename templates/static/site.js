@@ -11,7 +11,7 @@
 
   const tape = document.querySelector("[data-known]");
   const keys = tape ? tape.dataset.known.split(" ") : [];
-  const names = tape ? JSON.parse(tape.dataset.names) : [];
+  const names = tape ? JSON.parse(tape.dataset.names || "[]") : [];
 
   /** The vehicle of a key as the page names it, whatever name was stored with it. */
   function known(key) {
