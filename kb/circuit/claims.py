@@ -190,11 +190,15 @@ def _fuses(seen: Seen) -> tuple[object, ...]:
 
 
 def told(seen: Seen) -> tuple[object, ...]:
-    """What the instruments of a circuit's readings show under a fault, to three decimals."""
-    return tuple(
-        (r.verdict, r.direction, r.defined, None if r.value is None else round(r.value, 3)) if r else None
-        for r in seen.readings
-    )
+    """What the instruments of a circuit's readings show under a fault: three decimals, seven digits at most.
+
+    A megohm is solved to some milliohms only, as numbers of 16 digits allow.
+    """
+    return tuple((r.verdict, r.direction, r.defined, _digits(r.value)) if r else None for r in seen.readings)
+
+
+def _digits(value: float | None) -> float | None:
+    return None if value is None else float(f"{round(value, 3):.7g}")
 
 
 def unnamed_faults(base: Base, held: Held, symptoms: Mapping[str, frozenset[str]]) -> Mapping[str, list[str]]:

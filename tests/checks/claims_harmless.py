@@ -93,8 +93,15 @@ def a_reading_wider_where_nothing_reads(d: Claims) -> Iterator[Claim]:
                 numbers = [p for p in others.split(", ") if re.search(r"\d", p) and bounds(p)[2] == bounds(part)[2]]
                 free = not any(_meet(p, _wider(part)) for p in numbers)
                 same = all(t.within(wider) == t.within(row_["Reading"]) for t in d.of_test(test))
-                if free and same:
+                if free and same and not _newly_absolute(part):
                     yield Claim(d.with_cell(test, line, Reading=wider))
+
+
+def _newly_absolute(part: str) -> bool:
+    """True where a bound in volts passes 1 V by being wider: from there on a rule asks for a share of the supply."""
+    volts = re.fullmatch(r"[<>] ([\d.]+) V", part)
+    now = re.fullmatch(r"[<>] ([\d.]+) V", _wider(part))
+    return bool(volts and now and float(volts[1]) <= 1 < float(now[1]))
 
 
 def _wider(part: str) -> str:

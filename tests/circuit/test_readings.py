@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 
 from kb.circuit import claims
@@ -193,3 +195,18 @@ def test_a_cell_is_dimmed_tinted_or_clear():
     assert meets(case.read(0, "C1 open"), ranges("dark"))
     assert not meets(case.read(), ranges("dim, clear"))
     assert not meets(Reading(None, "", "bright"), ranges("dimmed"))
+
+
+
+@pytest.mark.parametrize(("one", "other", "alike"), [
+    (1000060.0004, 1000060.0013, True),  # a megohm: the last of 16 digits, times the steps of a solution
+    (60.0004, 60.0003, True),
+    (60.001, 60.003, False),
+    (1000060.0, 1000070.0, False),
+    (None, None, True),
+    (0.0004, 0.0, True),
+])  # fmt: skip
+def test_what_is_read_is_compared_to_the_digits_that_a_solution_has(one, other, alike):
+    """Values invented; three decimals, seven digits: what the rule about idle faults compares."""
+    seen = [SimpleNamespace(readings=(Reading(value, "ohm", None),)) for value in (one, other)]
+    assert (claims.told(seen[0]) == claims.told(seen[1])) is alike

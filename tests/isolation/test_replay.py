@@ -48,6 +48,7 @@ class Walk:
     def __init__(self, base: Base, graph: Graph, symptom: str, cause: str, dice: random.Random) -> None:
         self.base, self.graph, self.cause, self.dice = base, graph, cause, dice
         self.causes = [likely.cause.id for likely in graph.causes(symptom)]
+        self.function = self.around(base.nodes[symptom])
         self.spent, self.off = 0.0, set[str]()
 
     def minutes_of(self, node: Node, key: str) -> float:
@@ -61,6 +62,15 @@ class Walk:
                 self.spent += 60 * (self.minutes_of(access, "Takes") + self.minutes_of(access, "Undo"))
         self.spent += 60 * self.minutes_of(node, "Takes")
 
+    def proof(self, repair: Node) -> Node | None:
+        """Of the tests that a repair names, the first in the symptom's function, else the first."""
+        named = self.base.all(repair.refs("Verify"))
+        return next((t for t in named if self.function and self.function == self.around(t)), named[0] if named else None)
+
+    def around(self, node: Node) -> str:
+        """The function around a node, by the page's headings."""
+        return next((n.id for n in self.base.ancestors(node) if n.kind is Kind.FUNCTION), "")
+
     def found(self, test: Node) -> int:
         """A finding by lot among those that can come with this cause."""
         can = [i for i, row in enumerate(test.findings) if self.cause in survivors(self.base, row, self.causes)]
@@ -73,7 +83,7 @@ class Walk:
             if step.kind == "test":
                 step = step.leads[self.found(node)].then
                 continue
-            for proof in self.base.all(node.refs("Verify"))[:1]:
+            if proof := self.proof(node):
                 self.pay(proof)
             hour, cost = self.minutes_of(self.base.root, "Hour costs"), self.minutes_of(node, "Costs")
             self.spent += cost / hour * 3600 if hour else 0.0
