@@ -12,9 +12,7 @@ from kb.search.index import Index, build_index
 from kb.search.kept import keep, kept_index
 
 
-def indexed(
-    folder: Path, vehicle: str | None = None, progress: Progress = quiet
-) -> tuple[Index, bool]:
+def indexed(folder: Path, vehicle: str | None = None, progress: Progress = quiet) -> tuple[Index, bool]:
     """The search index of a base: the one kept (True) while its pages are the same, else a new one, which is kept."""
     files = find_files(folder)
     pages = {path: data for path, file in files.items() if is_page(path) and (data := bytes_of(file)) is not None}

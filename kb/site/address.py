@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import posixpath
+from collections.abc import Container, Iterable
 from urllib.parse import quote
 
 from kb.model import Node
@@ -37,6 +38,15 @@ def relative(address: str, page: str) -> str:
 def root_of(page: str) -> str:
     """The way from the site path `page` up to the root: `` at the top, `../` one folder down."""
     return "../" * page.count("/")
+
+
+def unused(stem: str, ends: Iterable[str], taken: Container[str]) -> str:
+    """The stem, with a number where one of its files (`stem.end`) is taken already."""
+    listed, wanted, count = tuple(ends), stem, 1
+    while any(f"{wanted}.{end}" in taken for end in listed):
+        count += 1
+        wanted = f"{stem}-{count}"
+    return wanted
 
 
 def page_slug(path: str) -> str:

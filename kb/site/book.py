@@ -19,7 +19,8 @@ from kb.site.gather import gather
 from kb.site.given import Data, given
 from kb.site.paper import JobSheet, Line, Part, job_sheet, letters, plugs, public
 from kb.site.place import Place, file_address, kept, parted
-from kb.site.sheets import heading_levels
+from kb.site.render import plural
+from kb.site.sheets import heading_levels, headings
 
 MARK = 8  # hexadecimal digits of a book's mark
 PICTURES = "base/"  # where a picture of the base is asked for
@@ -244,7 +245,7 @@ def _chapter(base: Base, page: Page) -> Chapter:
     levels = heading_levels(page, above=1)
     nodes = tuple((node, levels.get(node.span.line, 2)) for node in kept(base, page))
     heads = [(node.span.line, node.name) for node, _ in nodes if node.name]
-    heads += [(b.span.line, words(b.inlines)) for node, _ in nodes for b in _headings(node.blocks)]
+    heads += [(b.span.line, words(b.inlines)) for node, _ in nodes for b in headings(node.blocks)]
     title = next((name for _, name in sorted(heads)), page.path)
     return Chapter(page, title, _number(base, page), nodes, levels, 2 not in levels.values())
 
@@ -261,34 +262,23 @@ def _ids(base: Base) -> Iterator[tuple[str, str]]:
         nodes = kept(base, page)
         mine = {node.anchor: f"{own}-{i}" for i, node in enumerate(nodes) if node.anchor}
         old = {anchor: mine[node.anchor] for node in nodes for anchor in node.old_anchors if node.anchor}
-        heads = [b.anchor for n in nodes if n.kind not in PROCEDURES for b in _headings(n.blocks)]
+        heads = [b.anchor for n in nodes if n.kind not in PROCEDURES for b in headings(n.blocks)]
         others = {anchor: f"{own}-h{i}" for i, anchor in enumerate(heads) if anchor not in mine}
         yield from ((f"{address}#{anchor}", name) for anchor, name in {**old, **others, **mine}.items())
 
 
-def _headings(blocks: tuple[Block, ...]) -> Iterator[Block]:
-    for block in blocks:
-        if block.type == "heading":
-            yield block
-        yield from _headings(block.children)
-
-
 def _checked(site: Site, told: tuple[Diagnostic, ...]) -> Iterator[str]:
     number = counts(told)
-    found = ", ".join(_many(number[word], word) for word in ("error", "warning", "note"))
+    found = ", ".join(plural(number[word], word) for word in ("error", "warning", "note"))
     yield f"The pages were held against the rules of the tool that printed them: {found}."
     circuits, solved = len(site.base.circuits), sum(1 for name in site.base.circuits if name in site.held)
     if circuits:
         yield (
-            f"{solved} of {_many(circuits, 'drawn circuit')} solved in each position, with each fault put in, "
+            f"{solved} of {plural(circuits, 'drawn circuit')} solved in each position, with each fault put in, "
             "and what the pages say of readings held against that."
         )
     tests = site.base.of_kind(Kind.TEST)
     tried = sum(1 for test in tests if test.values("Tried on"))
     if tests:
-        yield f"{tried} of {_many(len(tests), 'test')} tried on a vehicle that its writer names."
+        yield f"{tried} of {plural(len(tests), 'test')} tried on a vehicle that its writer names."
     yield "No vehicle in front of you was examined."
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count or 'no'} {word if count == 1 else word + 's'}"

@@ -13,7 +13,7 @@ from kb.isolation.ways import Hunts
 from kb.model import Base, Block, Inline, Message, Node, SignalWord, Table, Value
 from kb.reference import PROCEDURES, Kind
 from kb.site import safety, wiring
-from kb.site.address import node_address, page_address, page_slug, vehicle_key
+from kb.site.address import node_address, page_address, page_slug, unused, vehicle_key
 from kb.site.drawing import expected
 from kb.site.drawing.drawn import Drawn
 from kb.site.gather import FindingCard, finding_cards
@@ -50,11 +50,7 @@ def navigation(base: Base) -> Nav:
 
 
 def _free(name: str, base: Base) -> str:
-    taken, wanted, count = {page_address(path) for path in base.pages} | base.files, f"{name}.html", 1
-    while wanted in taken or f"{wanted.removesuffix('.html')}.csv" in taken:
-        count += 1
-        wanted = f"{name}-{count}.html"
-    return wanted
+    return unused(name, ("html", "csv"), {page_address(path) for path in base.pages} | base.files) + ".html"
 
 
 class Site:

@@ -14,6 +14,7 @@ from hashlib import sha256
 
 from kb.assets import templates_dir
 from kb.model import Base
+from kb.site.address import unused
 
 ICON = "static/icon.svg"
 GROUND = "#14191b"  # the dark of the icon and of the rails
@@ -30,15 +31,8 @@ class Names:
 
 def names(base: Base) -> Names:
     """Free site paths: a file of the base that stands there already keeps its place."""
-    return Names(*(_free(base, stem, end) for stem, end in (("keep", "js"), ("kept", "json"), ("base", "webmanifest"))))
-
-
-def _free(base: Base, stem: str, end: str) -> str:
-    wanted, count = f"{stem}.{end}", 1
-    while wanted in base.files:
-        count += 1
-        wanted = f"{stem}-{count}.{end}"
-    return wanted
+    wanted = (("keep", "js"), ("kept", "json"), ("base", "webmanifest"))
+    return Names(*(f"{unused(stem, [end], base.files)}.{end}" for stem, end in wanted))
 
 
 @dataclass(slots=True)

@@ -172,7 +172,7 @@ def heading_levels(page: Page, above: int = 0) -> dict[int, int]:
     """The level at which each heading is printed, by its line: as written, without gaps."""
     written = {node.span.line: node.level for node in page.nodes if node.level}
     for node in page.nodes:
-        written |= {b.span.line: b.level for b in _headings(node.blocks)}
+        written |= {b.span.line: b.level for b in headings(node.blocks)}
     levels: dict[int, int] = {}
     open_levels: list[int] = []
     for line in sorted(written):
@@ -181,11 +181,12 @@ def heading_levels(page: Page, above: int = 0) -> dict[int, int]:
     return levels
 
 
-def _headings(blocks: tuple[Block, ...]) -> Iterator[Block]:
+def headings(blocks: tuple[Block, ...]) -> Iterator[Block]:
+    """The headings of prose among blocks, however deep they stand."""
     for block in blocks:
         if block.type == "heading":
             yield block
-        yield from _headings(block.children)
+        yield from headings(block.children)
 
 
 def _vehicles(site: Site) -> list[tuple[Node, tuple[Node, ...]]]:
