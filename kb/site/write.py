@@ -21,6 +21,7 @@ from kb.site.offline import kept, names
 from kb.site.paper import public
 from kb.site.place import file_address
 from kb.site.render import render
+from kb.site.scripts import shipped
 from kb.site.sheets import FRONT, Sheet, open_site, sheets
 from kb.site.shop_table import table
 
@@ -84,8 +85,11 @@ def page_bytes(sheet: Sheet, scripts: tuple[str, ...] = ()) -> bytes:
 def static_files() -> Iterator[tuple[str, bytes]]:
     """Style sheets, scripts, fonts with their licences, icons."""
     folder = templates_dir() / "static"
-    for path in sorted(p for p in folder.rglob("*") if _shipped(p)):
-        yield f"static/{path.relative_to(folder).as_posix()}", path.read_bytes()
+    paths = sorted(p for p in folder.rglob("*") if _shipped(p))
+    yield from ((f"static/{name}", data) for name, data in shipped(p for p in paths if p.suffix == ".js"))
+    for path in paths:
+        if path.suffix != ".js":
+            yield f"static/{path.relative_to(folder).as_posix()}", path.read_bytes()
 
 
 def _shipped(path: Path) -> bool:

@@ -230,7 +230,8 @@
 
   function minutes(seconds) {
     const whole = Math.max(seconds ? 1 : 0, Math.round(seconds / 60));
-    return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h${whole % 60 ? ` ${whole % 60} min` : ""}`;
+    const rest = whole % 60 || whole < 60 ? `${whole % 60} min` : "";
+    return [whole < 60 ? "" : `${Math.floor(whole / 60)} h`, rest].filter(Boolean).join(" ");
   }
 
   /** @param {string} tag @param {string} [text] @param {string} [kind] a class */
@@ -557,14 +558,15 @@
 
   function nothingLeft(at) {
     const card = byId("t", at.most[1]);
-    asked.append(make("p", `Nothing written here is left. The cause is none of those listed, or a finding misled${card ? `: do ${titleOf(card)} again, whose finding clears most` : ""}. The maker's own procedure comes next.`, "verdict"));
+    const which = card ? `: do ${titleOf(card)} again, whose finding clears most` : "";
+    asked.append(make("p", `Nothing written here is left. The cause is none of those listed, or a finding misled${which}. The maker's own procedure comes next.`, "verdict"));
     if (card) asked.append(button(`Do ${titleOf(card)} again`, () => again(at.most[1])));
   }
 
   function fixed(one, at) {
     const card = byId("r", one.repairs[at.fixed]);
     const mended = [...at.found].map((cause) => causeName(one, cause)).join(" or ");
-    asked.append(make("p", `Fixed by ${titleOf(card)}${mended ? `: ${mended}` : ""}, after about ${minutes(at.seconds)} by the times written here.`, "verdict"));
+    asked.append(make("p", `Fixed by ${titleOf(card)}${mended && ": "}${mended}, after about ${minutes(at.seconds)} by the times written here.`, "verdict"));
     const vehicle = Backprobe.vehicle();
     const tests = at.log.filter((entry) => entry.event.kind === "t" && entry.event.row >= 0).map((entry) => titleOf(byId("t", entry.event.id)));
     const day = new Date();
@@ -616,7 +618,8 @@
     at.log.forEach((entry, i) => {
       const card = byId(entry.event.kind, entry.event.id);
       const item = make("li");
-      const told = entry.other ? "not for your vehicle, counts nothing" : entry.event === at.clash ? "contradicts" : `${minutes(entry.seconds)}${entry.cleared && entry.cleared.length ? `, cleared ${entry.cleared.length}` : ""}`;
+      const cleared = entry.cleared && entry.cleared.length ? `, cleared ${entry.cleared.length}` : "";
+      const told = entry.other ? "not for your vehicle, counts nothing" : entry.event === at.clash ? "contradicts" : minutes(entry.seconds) + cleared;
       item.append(make("strong", titleOf(card)), make("span", foundWords(card, entry.event.row), "was"), make("span", told, "mins"));
       const key = button("Take back", () => takeBack(i), "back");
       key.setAttribute("aria-label", `Take back ${titleOf(card)}`);
@@ -635,7 +638,8 @@
   function stick(at, step) {
     const bar = document.querySelector(".stick");
     bar.hidden = false;
-    bar.querySelector("[data-told=count]").textContent = at.fixed >= 0 ? "Fixed" : `${at.left.size} left${step ? `, ${minutes(step.togo)}` : ""}`;
+    const togo = step ? `, ${minutes(step.togo)}` : "";
+    bar.querySelector("[data-told=count]").textContent = at.fixed >= 0 ? "Fixed" : `${at.left.size} left${togo}`;
     bar.querySelector("[data-back]").disabled = !events.length;
   }
 
@@ -643,7 +647,8 @@
 
   function address(at) {
     const vehicle = Backprobe.vehicle();
-    const walk = events.length ? `walk=${written(events, names.t, names.r)}${vehicle ? `&on=${encodeURIComponent(vehicle.key)}` : ""}` : "";
+    const on = vehicle ? `&on=${encodeURIComponent(vehicle.key)}` : "";
+    const walk = events.length ? `walk=${written(events, names.t, names.r)}${on}` : "";
     const same = history.state && history.state.walk === walk;
     history[same ? "replaceState" : "pushState"]({ walk }, "", walk ? `#${walk}` : location.pathname + location.search);
     keepJob(walk, at);

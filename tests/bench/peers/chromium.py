@@ -115,7 +115,7 @@ def warm(browser: Any, address: str, questions: Sequence[str], ask: str = "") ->
     page.wait_for_load_state("networkidle")
     if ask:
         page.evaluate(ask)
-    page.wait_for_function("Boolean(window.ask)")
+    page.wait_for_function("() => Boolean(window.ask)")
     page.evaluate(WARM, [list(questions), 1])
     spent = page.evaluate(WARM, [list(questions), REPEATS])
     page.close()
@@ -136,7 +136,7 @@ def cold(
         asked: list[str] = []
         page.on("request", lambda request, asked=asked: asked.append(request.url))
         page.goto(f"{address}?q={quote(question)}")
-        page.wait_for_function("window.stood > 0")
+        page.wait_for_function("() => window.stood > 0")
         spent.append(page.evaluate("window.stood"))
         if settle:
             page.wait_for_load_state("networkidle")
@@ -164,7 +164,7 @@ def pagefind_loads(
         asked: list[str] = []
         page.on("request", lambda request, asked=asked: asked.append(request.url))
         page.goto(root + "page.html")
-        page.wait_for_function("Boolean(window.found)")
+        page.wait_for_function("() => Boolean(window.found)")
         for call, lists in (("ask", ids), ("found", ten)):
             page.evaluate(f"words => window.{call}(words)", question)
             lists.append([name for name in below(folder, root, asked) if name != "page.html"])
@@ -176,7 +176,7 @@ def pagefind_kept(browser: Any, root: str, pairs: Sequence[tuple[str, str]]) -> 
     """For each pair of questions whether the best hit of the first is among ten of the second."""
     page = browser.new_page()
     page.goto(root + "page.html")
-    page.wait_for_function("Boolean(window.found)")
+    page.wait_for_function("() => Boolean(window.found)")
     script = """async (pairs) => {
       const kept = [];
       for (const [clean, slipped] of pairs) {
