@@ -2,7 +2,9 @@
 
 Each file is one call, `Backprobe.take(name, stamp, data)`, since a page opened from a disk may load
 scripts but not read files. `boot` is asked for first, `terms-*` by the words of a question, `cards-*` by its hits;
-`lexicon-*` for unknown words, `places` and `places-*` for quotes, `sides` for filters, `lines-*` for context.
+`lexicon-*` for unknown words, `places` and `places-*` for quotes, `sides` for filters and counts, `lines-*` for
+context. Large bases have `borders-*` too, which say where in `terms-*` a word is, and `tails-*`: what a term that
+many documents have adds least to, asked for where it could change the best hits, and for counts.
 """
 
 from __future__ import annotations
@@ -11,9 +13,7 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
-from whoosh.reading import IndexReader
 from whoosh.searching import Searcher
 
 from kb.search import lexicon
@@ -22,24 +22,16 @@ from kb.search.asked import NEAR
 from kb.search.cards import Card
 from kb.search.documents import Document
 from kb.search.index import FIELDS, K1, Index
-from kb.search.packed import base64, in_order, shards, varint, word_after
+from kb.search.packed import in_order, letters, shards, varint, word_after
+from kb.search.postings import by_term, floats, levels_of, packed, packed_entries, parted, spreads
 from kb.site.address import node_address
 
 SHARD_BYTES = 2_000
 CARDS_A_FILE = 8
-
-
-@dataclass(frozen=True, slots=True)
-class Postings:
-    """Where one field holds a term: ascending document numbers, how often each has it, the level of its length.
-
-    `measured`: whether lengths count in this field at all.
-    """
-
-    field: int
-    idf: float
-    entries: tuple[tuple[int, int, int], ...]
-    measured: bool
+MOST_BORDERS = 1_024  # shards whose borders stand in the start; those of more stand in files of their own
+BORDERS_A_FILE = 64
+LONG_LIST = 5_000  # documents that make the list of a term a long one
+HEAD = 1_000  # documents of a long list that stand in its shard
 
 
 def shard_files(index: Index, cards: Sequence[Card]) -> dict[str, bytes]:
@@ -48,24 +40,32 @@ def shard_files(index: Index, cards: Sequence[Card]) -> dict[str, bytes]:
     """
     data: dict[str, object] = {}
     with index.searcher() as searcher:
-        levels, lengths = _lengths(searcher.reader(), len(index.documents))
-        terms = _by_term(searcher, lengths)
-        parts = list(shards(terms, lambda term: _term(terms[term]), SHARD_BYTES))
-        data |= {f"terms-{n}": [_idfs(terms, held), base64(part)] for n, (held, part) in enumerate(parts)}
-        data |= {f"cards-{n}": rows for n, rows in enumerate(_eights(map(_card, index.documents, cards)))}
+        levels, lengths = levels_of(searcher.reader(), len(index.documents))
+        terms, tails = parted(by_term(searcher, lengths), spreads(searcher, levels), LONG_LIST, HEAD)
+        parts = list(shards(terms, lambda term: packed(terms[term]), SHARD_BYTES))
+        data |= {
+            f"terms-{n}": [*floats([terms[term] for term in held]), letters(part)]
+            for n, (held, part) in enumerate(parts)
+        }
+        data |= {f"tails-{n}": letters(b"".join(map(packed_entries, tail.fields))) for n, tail in enumerate(tails)}
+        data |= {f"cards-{n}": rows for n, rows in enumerate(_eights(_cards(index, cards)))}
         data |= {f"lines-{n}": rows for n, rows in enumerate(_eights(map(_lines, index.documents)))}
         data |= dict(_lexicons(index)) | dict(_places(index))
         data["sides"] = _sides(index, cards)
-        data["boot"] = _boot(index, searcher, levels, _borders([held for held, _ in parts]))
+        borders = _borders([held for held, _ in parts])
+        files = [borders[n : n + BORDERS_A_FILE] for n in range(0, len(borders), BORDERS_A_FILE)]
+        few = len(borders) <= MOST_BORDERS
+        data |= {} if few else {f"borders-{n}": file for n, file in enumerate(files)}
+        data["boot"] = _boot(index, searcher, levels, borders if few else [file[0] for file in files], few)
     if index.analysis.stems:
         data["stems"] = sorted(index.analysis.stems.items())
-    texts = {name: json.dumps(value, separators=(",", ":")) for name, value in sorted(data.items())}
+    texts = {name: json.dumps(value, separators=(",", ":"), ensure_ascii=False) for name, value in sorted(data.items())}
     stamp = hashlib.sha256("\n".join(texts.values()).encode()).hexdigest()[:12]
     return {f"search/{name}.js": _call(name, stamp, text) for name, text in texts.items()}
 
 
 def _call(name: str, stamp: str, text: str) -> bytes:
-    return f'Backprobe.take("{name}","{stamp}",{text});\n'.encode("ascii")
+    return f'Backprobe.take("{name}","{stamp}",{text});\n'.encode()
 
 
 def _borders(shards: list[list[str]]) -> list[str]:
@@ -79,22 +79,25 @@ def _start(before: str, word: str) -> str:
     return word[: shared + 1]
 
 
-def _boot(index: Index, searcher: Searcher, levels: list[int], borders: list[str]) -> dict[str, object]:
+def _boot(index: Index, searcher: Searcher, levels: list[int], borders: list[str], few: bool) -> dict[str, object]:
     """Statistics of the index and the words of its analysis."""
-    kinds = sorted({document.node.kind.value for document in index.documents})
     return {
         "documents": len(index.documents),
-        "kinds": kinds,
-        "kind": base64(bytes(kinds.index(d.node.kind.value) for d in index.documents)),
+        "kinds": _kinds(index),
         "fields": [[w.boost, searcher.avg_field_length(f) or 1, w.b] for f, w in FIELDS.items()],
         "levels": levels,
         "k1": K1,
         "borders": borders,
+        "apart": 0 if few else BORDERS_A_FILE,
         "cards": CARDS_A_FILE,
         "words": _words(index),
         "lexicon": sorted({len(word) for word in index.lexicon.words}),
         "near": _limits(),
     }
+
+
+def _kinds(index: Index) -> list[str]:
+    return sorted({document.node.kind.value for document in index.documents})
 
 
 def _limits() -> dict[str, object]:
@@ -127,56 +130,6 @@ def _words(index: Index) -> dict[str, object]:
     }
 
 
-def _lengths(reader: IndexReader, count: int) -> tuple[list[int], list[list[int]]]:
-    """The field lengths there are, as Whoosh gives them back (it keeps one byte of each), not as they were;
-    and for each field the place among them of each document's.
-    """
-    rows = [[reader.doc_field_length(n, f, 0) or 0 for n in range(count)] for f in FIELDS]
-    levels = sorted({length for row in rows for length in row})
-    place = {length: at for at, length in enumerate(levels)}
-    return levels, [[place[length] for length in row] for row in rows]
-
-
-def _by_term(searcher: Searcher, lengths: list[list[int]]) -> dict[str, list[Postings]]:
-    """All postings by term."""
-    reader, found = searcher.reader(), dict[str, list[Postings]]()
-    for number, (field, weight) in enumerate(FIELDS.items()):
-        for term in (raw.decode() for raw in reader.lexicon(field)):
-            entries = tuple(_entries(reader, field, term, lengths[number]))
-            postings = Postings(number, searcher.idf(field, term), entries, weight.b > 0)
-            found.setdefault(term, []).append(postings)
-    return {term: found[term] for term in in_order(found)}
-
-
-def _entries(reader: IndexReader, field: str, term: str, lengths: list[int]) -> Iterator[tuple[int, int, int]]:
-    matcher = reader.postings(field, term)
-    while matcher.is_active():
-        yield matcher.id(), int(matcher.weight()), lengths[matcher.id()]
-        matcher.next()
-
-
-def _idfs(terms: dict[str, list[Postings]], held: list[str]) -> list[tuple[int, float]]:
-    """The idf of each number of documents: a logarithm isn't the same in its last bits everywhere."""
-    return sorted({len(postings.entries): postings.idf for term in held for postings in terms[term]}.items())
-
-
-def _term(fields: list[Postings]) -> bytes:
-    """A bit for each field, then its postings."""
-    return b"".join([varint(sum(1 << postings.field for postings in fields)), *map(_postings, fields)])
-
-
-def _postings(postings: Postings) -> bytes:
-    """Twice the count, plus one where lengths count; then for each document twice the gap, plus one and the
-    frequency if it isn't one, and the level of its length. So no page loads the lengths of all documents.
-    """
-    data, before = bytearray(varint(len(postings.entries) << 1 | postings.measured)), -1
-    for document, frequency, level in postings.entries:
-        gap, before = document - before - 1, document
-        data += varint(gap << 1) if frequency == 1 else varint(gap << 1 | 1) + varint(frequency)
-        data += varint(level) if postings.measured else b""
-    return bytes(data)
-
-
 def _lexicons(index: Index) -> Iterator[tuple[str, object]]:
     """The words of each length, each with the number of documents that have it."""
     words = index.lexicon.words
@@ -185,7 +138,7 @@ def _lexicons(index: Index) -> Iterator[tuple[str, object]]:
         for word in in_order(w for w in words if len(w) == length):
             data += word_after(before, word) + varint(words[word])
             before = word
-        yield f"lexicon-{length}", base64(bytes(data))
+        yield f"lexicon-{length}", letters(bytes(data))
 
 
 def _places(index: Index) -> Iterator[tuple[str, object]]:
@@ -201,7 +154,7 @@ def _places(index: Index) -> Iterator[tuple[str, object]]:
             at += MOST_TERMS
     parts = list(shards(in_order(found), lambda term: _placed(found[term]), SHARD_BYTES))
     yield "places", [held[0] for held, _ in parts]
-    yield from ((f"places-{n}", base64(part)) for n, (_, part) in enumerate(parts))
+    yield from ((f"places-{n}", letters(part)) for n, (_, part) in enumerate(parts))
 
 
 def _placed(places: dict[int, list[int]]) -> bytes:
@@ -218,8 +171,10 @@ def _ascending(numbers: Sequence[int]) -> bytes:
 
 
 def _sides(index: Index, cards: Sequence[Card]) -> dict[str, object]:
-    """What hits are narrowed by: the functions of each document, and the vehicles that it is only for."""
+    """What hits are narrowed by: each document's kind, its functions, and the vehicles that it is only for."""
+    kinds = _kinds(index)
     return {
+        "kind": letters(bytes(kinds.index(document.node.kind.value) for document in index.documents)),
         "function": _sets([document.functions for document in index.documents]),
         "vehicle": _sets([card.fits for card in cards]),
     }
@@ -239,9 +194,15 @@ def _eights(rows: Iterable[list[object]]) -> Iterator[list[list[object]]]:
         yield held[start : start + CARDS_A_FILE]
 
 
-def _card(document: Document, card: Card) -> list[object]:
+def _cards(index: Index, cards: Sequence[Card]) -> Iterator[list[object]]:
+    kinds = _kinds(index)
+    for document, card in zip(index.documents, cards, strict=True):
+        yield _card(document, card, kinds.index(document.node.kind.value))
+
+
+def _card(document: Document, card: Card, kind: int) -> list[object]:
     node, near = document.node, card.next
-    place = [document.title, node.page, node_address(node)]
+    place = [kind, document.title, node.page, node_address(node)]
     first = [near.name, near.minutes] if near else None
     own = [[vehicle, minutes, act.name, act.minutes] for vehicle, minutes, act in card.own]
     return [*place, card.said, card.fits, card.minutes, first, card.word, *([own] if own else [])]

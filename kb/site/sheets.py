@@ -69,7 +69,7 @@ def _ways_in(
     yield (
         nav.search,
         "search.html.j2",
-        lambda: {"scripts": ("site.js", "find.js", "search.js")},
+        lambda: {"scripts": ("site.js", "find.js", "search/boot.js", "search.js")},
     )
     yield nav.vehicles, "vehicles.html.j2", lambda: {"vehicles": _vehicles(site)}
     yield nav.tools, "tools.html.j2", lambda: {"tools": overview.tools(base)}

@@ -7,21 +7,29 @@
   /**
    * @typedef {{weight: number, shortest: number, long: number, begun: number, ending: number, most: number,
    *   nearest: number}} Near
-   * @typedef {{documents: number, kinds: string[], kind: string, fields: [number, number, number][],
-   *   levels: number[], k1: number, borders: string[], cards: number, words: any,
-   *   lexicon: number[], near: Near}} Boot
-   * @typedef {{field: number, idf: number, documents: number[], frequencies: number[], lengths: number[]}} Postings
-   * @typedef {{lists: Postings[], weight: number}} Weighed
+   * @typedef {{documents: number, kinds: string[], fields: [number, number, number][], levels: number[], k1: number,
+   *   borders: string[], apart: number, cards: number, words: any, lexicon: number[], near: Near}} Boot
+   * @typedef {{field: number, idf: number, measured: boolean, count: number, documents: Int32Array,
+   *   parts: Float64Array}} Postings `parts` of scores, without boosts
+   * @typedef {{lists: Postings[], tail: number, bound: number}} Term where `tail` isn't -1 it names a file of more
+   *   documents, each of which gets at most `bound`
+   * @typedef {{term: Term, weight: number}} Weighed
+   * @typedef {((document: number) => boolean) | null} Passes null where all do
    */
 
-  /** @param {string} text base64 @returns {Uint8Array} */
+  /** The bytes that letters stand for: see `kb/search/packed.py`. @param {string} text @returns {Uint8Array} */
   function bytes(text) {
-    return Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+    const data = new Uint8Array(text.length);
+    for (let n = 0; n < data.length; n++) {
+      const code = text.charCodeAt(n);
+      data[n] = code - (code > 126 ? 70 : code > 92 ? 36 : 35);
+    }
+    return data;
   }
 
   /** Reads packed numbers and words in turn. */
   class Reader {
-    /** @param {string} text base64 */
+    /** @param {string} text packed */
     constructor(text) {
       this.data = bytes(text);
       this.at = 0;
@@ -60,30 +68,46 @@
     }
   }
 
-  /** Reads a shard of terms. @param {[[number, number][], string]} shard @returns {Map<string, Postings[]>} */
-  function readTerms([idfs, text]) {
+  /** What each of a field's frequencies and lengths adds to a score is Whoosh's BM25F, operation by operation.
+   * @param {number} idf @param {number} tf @param {number} spread @param {number} k1 @returns {number} */
+  function part(idf, tf, spread, k1) {
+    return idf * ((tf * (k1 + 1)) / (tf + spread));
+  }
+
+  /** Reads documents of a list, with what each adds. @param {Reader} reader @param {number} count
+   * @param {{field: number, idf: number, measured: boolean}} list @param {number[][]} spreads @param {number} k1 */
+  function readDocuments(reader, count, { field, idf, measured }, spreads, k1) {
+    const [documents, parts] = [new Int32Array(count), new Float64Array(count)];
+    for (let n = 0, before = -1; n < count; n++) {
+      const gap = reader.number();
+      documents[n] = before += 1 + (gap >>> 1);
+      const tf = gap & 1 ? reader.number() : 1;
+      // where lengths don't count, the spread is the same for all
+      parts[n] = part(idf, tf, spreads[field][measured ? reader.number() : 0], k1);
+    }
+    return { documents, parts };
+  }
+
+  /** Reads a shard of terms. @param {[[number, number][], number[], string]} shard @param {number[][]} spreads of each
+   * field, by level of length @param {number} k1 @returns {Map<string, Term>} */
+  function readTerms([idfs, bounds, text], spreads, k1) {
     const reader = new Reader(text);
     const idf = new Map(idfs);
     const terms = new Map();
-    const postings = (/** @type {number} */ field) => {
-      /** @type {Postings} */
-      const list = { field, idf: 0, documents: [], frequencies: [], lengths: [] };
+    let longer = 0;
+    const postings = (/** @type {number} */ field, /** @type {boolean} */ cut) => {
       const head = reader.number();
       const count = head >>> 1;
-      list.idf = Number(idf.get(count));
-      for (let n = 0, before = -1; n < count; n++) {
-        const gap = reader.number();
-        list.documents.push((before += 1 + (gap >>> 1)));
-        list.frequencies.push(gap & 1 ? reader.number() : 1);
-        if (head & 1) list.lengths.push(reader.number());
-      }
-      return list;
+      const own = { field, idf: Number(idf.get(count)), measured: Boolean(head & 1) };
+      return { ...own, count, ...readDocuments(reader, cut ? reader.number() : count, own, spreads, k1) };
     };
     while (reader.more()) {
       const term = reader.word();
-      const mask = reader.number();
-      const fields = [...mask.toString(2)].reverse().flatMap((bit, field) => (bit === "1" ? [field] : []));
-      terms.set(term, fields.map(postings));
+      const head = reader.number();
+      const cut = Boolean(head & 1);
+      const tail = cut ? { tail: reader.number(), bound: bounds[longer++] } : { tail: -1, bound: 0 };
+      const fields = [...(head >>> 1).toString(2)].reverse().flatMap((bit, field) => (bit === "1" ? [field] : []));
+      terms.set(term, { lists: fields.map((field) => postings(field, cut)), ...tail });
     }
     return terms;
   }
@@ -152,19 +176,19 @@
     return at >= other.length ? 1 : Number(one[at].codePointAt(0)) - Number(other[at].codePointAt(0));
   }
 
+  const NEARLY = 1e-8; // sums differ in their last bits
+
   class Ranking {
     /** @param {Boot} boot @param {[string, string][]} [stems] */
     constructor(boot, stems) {
       const words = root.Backprobe && root.Backprobe.words ? root.Backprobe.words : require("./words.js");
       this.boot = boot;
+      /** @type {Map<number, Map<string, Term>>} */
+      this.read = new Map();
       this.analysis = new words.Analysis(boot.words, stems);
-      this.kinds = bytes(boot.kind);
+      this.scores = new Float64Array(boot.documents);
+      this.met = new Int32Array(boot.documents + 1);
       this.spreads = boot.fields.map(([, average, b]) => boot.levels.map((length) => boot.k1 * (1 - b + (b * length) / average)));
-    }
-
-    /** The number of the shard that would hold a term, or -1. @param {string} term @returns {number} */
-    shard(term) {
-      return placeIn(this.boot.borders, term);
     }
 
     /** Lengths of words among which to look for one misspelt; none where it means itself.
@@ -211,65 +235,93 @@
       return cuts.map((cut) => letters.slice(0, -cut).join(""));
     }
 
-    /** The numbers of the shards whose terms may begin so. @param {string} begun @returns {number[]} */
-    ahead(begun) {
-      if (Array.from(begun).length < this.boot.near.begun) return [];
-      const first = Math.max(this.shard(begun), 0);
-      const last = this.shard(begun + "\uffff");
-      return Array.from({ length: Math.max(last - first + 1, 0) }, (_, n) => first + n);
-    }
-
     /** Terms that begin so, or that are this without the beginning of an ending; the commonest first.
-     * @param {string} begun @param {Map<string, Postings[]>[]} shards @returns {string[]} */
+     * @param {string} begun @param {Map<string, Term>[]} shards @returns {string[]} */
     completions(begun, shards) {
       const shorter = new Set(this.shorter(begun));
       const found = new Map();
       for (const shard of new Set(shards)) {
-        for (const [term, lists] of shard) {
+        for (const [term, { lists }] of shard) {
           const fits = shorter.has(term) || (term.startsWith(begun) && !/^[_~]/.test(term));
-          if (fits) found.set(term, Math.max(...lists.map((list) => list.documents.length)));
+          if (fits) found.set(term, Math.max(...lists.map((list) => list.count)));
         }
       }
       const terms = [...found].sort((a, b) => b[1] - a[1] || compared(a[0], b[0]));
       return terms.slice(0, this.boot.near.most).map(([term]) => term);
     }
 
-    /** Whoosh's BM25F, operation by operation. No term's weight is zero, so a score tells who was met.
-     * @param {Postings} list @param {number} weight @param {Float64Array} scores @param {number[]} met */
-    add({ field, idf, documents, frequencies, lengths }, weight, scores, met) {
-      const { fields, k1 } = this.boot;
-      const spread = this.spreads[field];
-      const measured = lengths.length > 0; // where lengths don't count, the spread is the same for all
-      const counts = fields[field][0] * weight;
-      for (let n = 0; n < documents.length; n++) {
-        const document = documents[n];
-        const tf = frequencies[n];
-        const before = scores[document];
-        if (before === 0) met.push(document);
-        scores[document] = before + idf * ((tf * (k1 + 1)) / (tf + spread[measured ? lengths[n] : 0])) * counts;
-      }
+    /** Reads a shard of terms. @param {[[number, number][], number[], string]} shard @returns {Map<string, Term>} */
+    terms(shard) {
+      return readTerms(shard, this.spreads, this.boot.k1);
     }
 
-    /** All documents that were met and pass, with everyone's score; `passes` is null where all do.
-     * @param {Weighed[]} terms @param {((document: number) => boolean) | null} passes
-     * @returns {{scores: Float64Array, met: number[]}} */
+    /** Puts the rest of its documents into a term that was cut. @param {Term} term @param {string} text packed */
+    lengthen(term, text) {
+      if (term.tail < 0) return; // another question was faster
+      const reader = new Reader(text);
+      for (const list of term.lists) {
+        const rest = readDocuments(reader, list.count - list.documents.length, list, this.spreads, this.boot.k1);
+        const [documents, parts] = [new Int32Array(list.count), new Float64Array(list.count)];
+        documents.set(list.documents);
+        documents.set(rest.documents, list.documents.length);
+        parts.set(list.parts);
+        parts.set(rest.parts, list.parts.length);
+        Object.assign(list, { documents, parts });
+      }
+      term.tail = -1;
+    }
+
+    /** No term's weight is zero, so a score tells who was met. Gives how many were.
+     * @param {Postings} list @param {number} weight @param {Float64Array} scores @param {Int32Array} met
+     * @param {number} count of those met before @returns {number} */
+    add({ field, documents, parts }, weight, scores, met, count) {
+      const counts = this.boot.fields[field][0] * weight;
+      for (let n = 0; n < documents.length; n++) {
+        const document = documents[n];
+        const before = scores[document];
+        met[count] = document; // written over by the next one, unless it counts
+        if (before === 0) count++;
+        scores[document] = before + parts[n] * counts;
+      }
+      return count;
+    }
+
+    /** All documents that were met and pass, with everyone's score. To be read at once: the next call writes over them.
+     * @param {Weighed[]} terms @param {Passes} passes @returns {{scores: Float64Array, met: Int32Array}} */
     score(terms, passes) {
-      const scores = new Float64Array(this.boot.documents);
-      /** @type {number[]} */
-      const met = [];
-      for (const { lists, weight } of terms) for (const list of lists) this.add(list, weight, scores, met);
+      const scores = this.scores.fill(0);
+      let count = 0;
+      for (const { term, weight } of terms) for (const list of term.lists) count = this.add(list, weight, scores, this.met, count);
+      const met = this.met.subarray(0, count);
       return { scores, met: passes ? met.filter(passes) : met };
     }
 
-    /** The number of a kind; -1 where there is none. @param {string} name @returns {number} */
-    kind(name) {
-      return this.boot.kinds.findIndex((kind) => kind.toLowerCase() === name.toLowerCase());
+    /** The terms that were cut whose other documents could change which are the best, or their scores.
+     * @param {Weighed[]} terms @param {Passes} passes @param {number} most @returns {Term[]} */
+    missing(terms, passes, most) {
+      const cut = terms.filter(({ term }) => term.tail >= 0).map(({ term, weight }) => (
+        { term, adds: term.bound * weight, here: new Set(term.lists.flatMap((list) => [...list.documents])) }));
+      if (!cut.length || !most) return [];
+      const { scores, met } = this.score(terms, passes);
+      const best = foremost(met, scores, most);
+      const least = best.length < most ? 0 : scores[best[most - 1]] - NEARLY;
+      const adding = (/** @type {{adds: number}[]} */ some) => some.reduce((sum, { adds }) => sum + adds, 0);
+      const all = adding(cut);
+      // a document that isn't met yet
+      if (all >= least) return cut.map(({ term }) => term);
+      const found = new Set();
+      for (const document of met) {
+        if (scores[document] + all < least) continue;
+        const lacks = cut.filter(({ here }) => !here.has(document));
+        if (scores[document] + adding(lacks) >= least) for (const { term } of lacks) found.add(term);
+      }
+      return [...found];
     }
 
-    /** A hit as pages show it. @param {number} document @param {number} score @param {any[]} row */
-    hit(document, score, [name, page, address, said, fits, minutes, test, word, own]) {
+    /** A hit as pages show it. @param {number} score @param {any[]} row */
+    hit(score, [number, name, page, address, said, fits, minutes, test, word, own]) {
       const next = test && { name: test[0], minutes: test[1] };
-      const kind = this.boot.kinds[this.kinds[document]];
+      const kind = this.boot.kinds[number];
       return { kind, name, page, address, score, card: { said, fits, minutes, next, word, own: own || [] } };
     }
   }
@@ -289,32 +341,29 @@
 
   /** The `most` documents with the highest scores, in order, without sorting all the others; scores equal to a
    * billionth stand in document order.
-   * @param {number[]} documents @param {Float64Array} scores @param {number} most @returns {number[]} */
+   * @param {Int32Array | number[]} documents @param {Float64Array} scores @param {number} most @returns {number[]} */
   function foremost(documents, scores, most) {
-    const grains = (/** @type {number} */ document) => Math.floor(scores[document] * 1e9 + 0.5);
-    /** @type {[number, number][]} */
-    const best = [];
-    const goesBefore = (/** @type {[number, number]} */ one, /** @type {[number, number]} */ other) =>
-      one[0] > other[0] || (one[0] === other[0] && one[1] < other[1]);
-    for (const document of documents) {
-      const grain = grains(document);
-      // most documents end here, so nothing is made for them
-      if (best.length >= most && (!most || grain < best[most - 1][0] || (grain === best[most - 1][0] && document > best[most - 1][1]))) continue;
-      /** @type {[number, number]} */
-      const entry = [grain, document];
-      let low = 0;
-      for (let high = best.length; low < high; ) {
-        const middle = (low + high) >> 1;
-        if (goesBefore(best[middle], entry)) low = middle + 1;
-        else high = middle;
+    /** @type {[number[], number[]]} */
+    const [grains, best] = [[], []];
+    let least = most ? 0 : Infinity;
+    for (let n = 0; n < documents.length; n++) {
+      const document = documents[n];
+      let grain = scores[document] * 1e9 + 0.5;
+      if (grain < least) continue; // most documents end here
+      grain = Math.floor(grain);
+      let at = Math.min(best.length, most);
+      while (at && (grains[at - 1] < grain || (grains[at - 1] === grain && best[at - 1] > document))) {
+        grains[at] = grains[at - 1];
+        best[at] = best[--at];
       }
-      best.splice(low, 0, entry);
-      if (best.length > most) best.pop();
+      grains[at] = grain;
+      best[at] = document;
+      if (best.length >= most) least = grains[most - 1];
     }
-    return best.map(([, document]) => document);
+    return best.slice(0, most);
   }
 
-  const rank = { Ranking, readTerms, readLexicon, readPlaces, slips, placeIn, standing, foremost };
+  const rank = { Ranking, bytes, readTerms, readLexicon, readPlaces, slips, placeIn, standing, foremost };
   root.Backprobe = Object.assign(root.Backprobe || {}, { rank });
   if (typeof module === "object" && module.exports) module.exports = rank;
 })(/** @type {any} */ (globalThis));

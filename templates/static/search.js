@@ -172,10 +172,10 @@
     return ask(false);
   }
 
-  function told(answer) {
+  function told(answer, total) {
     if (!field.value.trim()) return "";
     const mine = own() && keep.vehicle === own() ? ` for your ${own()}` : "";
-    if (answer.total) return `${answer.total} found${mine}, best first.`;
+    if (total) return `${total} found${mine}, best first.`;
     if (answer.asked.exact.length) return "Nothing found in these very words. Without the marks of quotation they may stand apart.";
     return SIDES.some((name) => keep[name]) ? "Nothing found with these choices." : "Nothing found. Try fewer words, or a part's name.";
   }
@@ -188,10 +188,10 @@
   }
 
   /** What may help where nothing was found: words of the base, its functions. */
-  async function showNothing(answer, mine) {
+  async function showNothing(total, mine) {
     const nothing = at("nothing");
     if (!nothing) return;
-    nothing.hidden = !field.value.trim() || answer.total > 0;
+    nothing.hidden = !field.value.trim() || total > 0;
     const near = nothing.hidden ? [] : await Backprobe.nearest(field.value);
     if (mine !== turn) return;
     const keys = near.map((word) => key(word, () => ((field.value = word), ask(false), field.focus())));
@@ -202,25 +202,27 @@
     const asked = await Backprobe.marker(answer.asked);
     if (mine !== turn) return;
     const items = answer.hits.map((hit) => row(hit, asked));
-    showSides(answer.counts);
     showInstead(answer.asked.instead);
     list.replaceChildren(...items);
-    count.textContent = told(answer);
-    at("more").hidden = answer.total <= answer.hits.length;
     if (ahead) showAhead(answer);
     answer.hits.forEach((hit, n) => void context(items[n], hit, answer.documents[n], asked));
-    await showNothing(answer, mine);
+    const { total, counts } = await answer.rest();
+    if (mine !== turn) return;
+    showSides(counts);
+    count.textContent = told(answer, total);
+    if (!ahead) at("more").hidden = total <= answer.hits.length;
+    await showNothing(total, mine);
   }
 
   /** On the front page the symptoms make room for hits. */
   function showAhead(answer) {
     at("found").hidden = !field.value.trim();
     const all = at("more");
-    all.hidden = !answer.total;
+    all.hidden = !answer.hits.length;
     all.href = `${field.form.action.split("?")[0]}?q=${encodeURIComponent(field.value)}`;
   }
 
-  const NONE = { hits: [], documents: [], total: 0, counts: {}, asked: { terms: [], exact: [], instead: [], near: [] } };
+  const NONE = { hits: [], documents: [], asked: { terms: [], exact: [], instead: [], near: [] }, rest: async () => ({ total: 0, counts: {} }) };
 
   async function ask(typing) {
     const mine = ++turn;

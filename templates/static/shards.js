@@ -12,12 +12,12 @@
    * @typedef {{kind: string, name: string, page: string, address: string, score: number, card: Card}} Hit
    * @typedef {{terms: [string, number][], exact: string[][], instead: [string, string][], near: string[]}} Asked
    * @typedef {{kind?: string | null, function?: string, vehicle?: string}} Keep
-   * @typedef {{hits: Hit[], documents: number[], total: number, counts: Record<string, [string, number][]>,
-   *   asked: Asked}} Answer
+   * @typedef {{total: number, counts: Record<string, [string, number][]>}} Rest
+   * @typedef {{hits: Hit[], documents: number[], asked: Asked, rest: () => Promise<Rest>}} Answer
    */
 
   const { rank } = root.Backprobe;
-  const READ = { "terms-": rank.readTerms, "lexicon-": rank.readLexicon, "places-": rank.readPlaces };
+  const READ = { "lexicon-": rank.readLexicon, "places-": rank.readPlaces };
   const QUOTED = /["“”„«»]([^"“”„«»]*)["“”„«»]/gu;
   /** @type {Map<string, {stamp: string, data: any}>} */
   const taken = new Map();
@@ -80,11 +80,27 @@
     return ready;
   }
 
-  /** The postings of terms, those of the same shard at once. @param {any} it @param {string[]} terms @returns {Promise<any[][]>} */
+  const NOTHING = { lists: [], tail: -1, bound: 0 };
+
+  /** What the index has of terms, those of the same shard at once. @param {any} it @param {string[]} terms @returns {Promise<any[]>} */
   async function postings(it, terms) {
-    const held = terms.map((term) => it.shard(term));
-    const shards = await Promise.all(held.map((n) => (n < 0 ? new Map() : part(`terms-${n}`))));
-    return terms.map((term, n) => shards[n].get(term) || []);
+    const held = await Promise.all(terms.map((term) => shardOf(it, term)));
+    const shards = await Promise.all(held.map((n) => (n < 0 ? new Map() : shard(it, n))));
+    return terms.map((term, n) => shards[n].get(term) || NOTHING);
+  }
+
+  /** The number of the shard that would hold a term, or -1. @param {any} it @param {string} term @returns {Promise<number>} */
+  async function shardOf(it, term) {
+    const { borders, apart } = it.boot;
+    const place = rank.placeIn(borders, term);
+    return place < 0 || !apart ? place : place * apart + rank.placeIn(await part(`borders-${place}`), term);
+  }
+
+  /** A shard of terms, read once. @param {any} it @param {number} n @returns {Promise<Map<string, any>>} */
+  async function shard(it, n) {
+    const data = await part(`terms-${n}`);
+    if (!it.read.has(n)) it.read.set(n, it.terms(data));
+    return it.read.get(n);
   }
 
   /** Take a question apart; words that the index doesn't have are looked for among those that it has.
@@ -94,8 +110,7 @@
     const { most } = analysis.words;
     const words = analysis.found(text).slice(0, most);
     const begun = typing && /\p{L}$/u.test(text) ? words.length - 1 : -1;
-    // the shards of all words at once: looked at one after the other, each would wait for the one before
-    await postings(it, words.flatMap((/** @type {any} */ word) => analysis.atoms([word]).flatMap((/** @type {any} */ atom) => atom.terms)));
+    await ahead(it, begun < 0 ? words : words.slice(0, begun), words);
     /** @type {Asked} */
     const asked = { terms: [], exact: exact(analysis, text), instead: [], near: [] };
     /** @type {string[]} */
@@ -123,17 +138,34 @@
     return asked;
   }
 
+  /** Asks for the shards of all words at once, and of neighbours that are whole: looked at one after the other, each
+   * would wait for the one before. @param {any} it @param {any[]} whole @param {any[]} words */
+  async function ahead(it, whole, words) {
+    const { analysis } = it;
+    const units = analysis.units(analysis.atoms(whole));
+    const single = words.flatMap((word) => analysis.atoms([word]).flatMap((/** @type {any} */ atom) => atom.terms));
+    await postings(it, [...new Set([...single, ...analysis.terms(units), ...analysis.runs(units)])]);
+  }
+
   /** @param {any} it @param {any} word @returns {Promise<boolean>} */
   async function known(it, word) {
     const terms = it.analysis.atoms([word]).flatMap((/** @type {any} */ atom) => atom.terms);
-    return !terms.length || (await postings(it, terms)).some((lists) => lists.length > 0);
+    return !terms.length || (await postings(it, terms)).some(({ lists }) => lists.length > 0);
   }
 
   /** @param {any} it @param {string} begun @returns {Promise<string[]>} */
   async function completions(it, begun) {
-    const shorter = it.shorter(begun).map((/** @type {string} */ term) => it.shard(term));
-    const wanted = [...new Set([...it.ahead(begun), ...shorter])].filter((n) => n >= 0);
-    return it.completions(begun, await Promise.all(wanted.map((n) => part(`terms-${n}`))));
+    const shorter = await Promise.all(it.shorter(begun).map((/** @type {string} */ term) => shardOf(it, term)));
+    const wanted = [...new Set([...(await shardsFrom(it, begun)), ...shorter])].filter((n) => n >= 0);
+    return it.completions(begun, await Promise.all(wanted.map((n) => shard(it, n))));
+  }
+
+  /** The numbers of the shards whose terms may begin so. @param {any} it @param {string} begun @returns {Promise<number[]>} */
+  async function shardsFrom(it, begun) {
+    if (Array.from(begun).length < it.boot.near.begun) return [];
+    const [first, last] = await Promise.all([shardOf(it, begun), shardOf(it, `${begun}\uffff`)]);
+    const from = Math.max(first, 0);
+    return Array.from({ length: Math.max(last - from + 1, 0) }, (_, n) => from + n);
   }
 
   /** The phrases in quotes that hold a word to look for. @param {any} analysis @param {string} text @returns {string[][]} */
@@ -156,45 +188,67 @@
     return Promise.all(phrases.map(async (phrase) => rank.standing(phrase, await Promise.all(phrase.map(places)))));
   }
 
-  /** Everyone that answers a question. @param {any} it @param {string} query @param {boolean} typing */
-  async function answers(it, query, typing) {
+  /** A question taken apart, with all that scoring it needs.
+   * @param {any} it @param {string} query @param {boolean} typing */
+  async function prepared(it, query, typing) {
     const asked = await understand(it, query, typing);
-    const lists = await postings(it, asked.terms.map(([term]) => term));
+    const held = await postings(it, asked.terms.map(([term]) => term));
     const stands = await standing(asked.exact);
-    const weighed = asked.terms.map(([, weight], n) => ({ lists: lists[n], weight }));
-    const passes = stands.length ? (/** @type {number} */ document) => stands.every((held) => held.has(document)) : null;
-    const found = it.score(weighed, passes);
-    return { asked, ...found };
+    return { asked, terms: asked.terms.map(([, weight], n) => ({ term: held[n], weight })), stands };
+  }
+
+  /** @param {any} it @param {any[]} terms whose other documents are wanted */
+  async function lengthen(it, terms) {
+    const tails = await Promise.all(terms.map((term) => part(`tails-${term.tail}`)));
+    terms.forEach((term, n) => it.lengthen(term, tails[n]));
+  }
+
+  /** The numbers of the best, with their scores. Terms that were cut are read to their ends only where that counts.
+   * @param {any} it @param {any[]} terms @param {(document: number) => boolean} passes @param {number} most
+   * @returns {Promise<[number, number][]>} */
+  async function foremost(it, terms, passes, most) {
+    for (let cut = it.missing(terms, passes, most); cut.length; cut = it.missing(terms, passes, most)) await lengthen(it, cut);
+    const { scores, met } = it.score(terms, passes);
+    return rank.foremost(met, scores, most).map((/** @type {number} */ document) => [document, scores[document]]);
   }
 
   /** The nodes that answer a question, best first.
    * @param {string} query @param {{kind?: string | null, most?: number, typing?: boolean}} [options]
    * @returns {Promise<Hit[]>} */
   async function find(query, { kind, most = 10, typing = false } = {}) {
-    const it = await start();
-    const { scores, met } = await answers(it, query, typing);
-    const wanted = kind ? it.kind(kind) : -1;
-    const kept = kind ? met.filter((document) => it.kinds[document] === wanted) : met;
-    return Promise.all(rank.foremost(kept, scores, most).map((/** @type {number} */ n) => show(it, n, scores[n])));
+    return (await search(query, { keep: { kind }, most, typing })).hits;
   }
 
-  /** The same with what a page of hits tells: how many there are, of which kinds, functions and vehicles.
+  /** The same with what a page of hits tells later, by `rest`: how many there are, of which kinds, functions and
+   * vehicles. So the first hits wait for nothing that only counts.
    * @param {string} query @param {{keep?: Keep, most?: number, typing?: boolean}} [options] @returns {Promise<Answer>} */
   async function search(query, { keep = {}, most = 10, typing = false } = {}) {
     const it = await start();
-    const [{ asked, scores, met }, passes] = await Promise.all([answers(it, query, typing), sides(it, keep)]);
-    const kept = met.filter((document) => passes.every((side) => side.passes(document)));
-    const documents = rank.foremost(kept, scores, most);
-    const counts = Object.fromEntries(passes.map((side) => [side.name, side.count(met, passes)]));
-    const hits = await Promise.all(documents.map((/** @type {number} */ n) => show(it, n, scores[n])));
-    return { hits, documents, total: kept.length, counts, asked };
+    const narrowed = Object.values(keep).some(Boolean);
+    const [{ asked, terms, stands }, all] = await Promise.all([prepared(it, query, typing), narrowed ? sides(it, keep) : []]);
+    const quoted = (/** @type {number} */ document) => stands.every((held) => held.has(document));
+    const fits = (/** @type {number} */ document) => all.every((side) => side.passes(document));
+    const both = (/** @type {number} */ document) => quoted(document) && fits(document);
+    const best = await foremost(it, terms, narrowed ? both : stands.length ? quoted : null, most);
+    const hits = await Promise.all(best.map(([document, score]) => show(it, document, score)));
+    return { hits, documents: best.map(([document]) => document), asked, rest: () => rest(it, terms, quoted, keep) };
+  }
+
+  /** All that answer, counted. @param {any} it @param {any[]} terms @param {(document: number) => boolean} quoted
+   * @param {Keep} keep @returns {Promise<Rest>} */
+  async function rest(it, terms, quoted, keep) {
+    const cut = terms.map(({ term }) => term).filter((term) => term.tail >= 0);
+    const [all] = await Promise.all([sides(it, keep), lengthen(it, cut)]);
+    const { met } = it.score(terms, quoted);
+    const total = met.filter((/** @type {number} */ document) => all.every((side) => side.passes(document))).length;
+    return { total, counts: Object.fromEntries(all.map((side) => [side.name, side.count(met, all)])) };
   }
 
   /** What hits are narrowed by. @param {any} it @param {Keep} keep @returns {Promise<any[]>} */
   async function sides(it, keep) {
-    const read = await part("sides");
-    const kinds = it.boot.kinds;
-    const alone = { names: kinds, of: (/** @type {number} */ n) => [it.kinds[n]], free: () => false };
+    const { kind, ...read } = await part("sides");
+    const kinds = rank.bytes(kind);
+    const alone = { names: it.boot.kinds, of: (/** @type {number} */ n) => [kinds[n]], free: () => false };
     const listed = Object.entries(read).map(([name, [names, sets, row]]) => {
       const all = names.map((/** @type {string} */ _, /** @type {number} */ n) => n);
       const open = name === "vehicle";
@@ -210,7 +264,7 @@
    * @param {(document: number) => boolean} free @param {any} keep
    */
   function side(name, names, of, free, keep) {
-    const wanted = keep[name] ? names.indexOf(keep[name]) : -1;
+    const wanted = keep[name] ? names.findIndex((one) => one.toLowerCase() === keep[name].toLowerCase()) : -1;
     const passes = (/** @type {number} */ document) => !keep[name] || free(document) || of(document).includes(wanted);
     const count = (/** @type {number[]} */ met, /** @type {any[]} */ all) => {
       const others = all.filter((other) => other.name !== name);
@@ -227,7 +281,7 @@
   async function show(it, document, score) {
     const size = it.boot.cards;
     const cards = await part(`cards-${Math.floor(document / size)}`);
-    return it.hit(document, score, cards[document % size]);
+    return it.hit(score, cards[document % size]);
   }
 
   /** The text of a document, to show words in it. @param {number} document @returns {Promise<string[]>} */

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 import pytest
 
+from kb.search import shards
 from kb.search.index import Index
 from kb.search.query import find
 from kb.search.shards import SHARD_BYTES
@@ -68,9 +69,9 @@ def questions(index: Index, count: int) -> list[tuple[str, str | None, int]]:
     return found
 
 
-def assert_alike(index: Index, ask, asked: Iterable[tuple]) -> None:
+def assert_alike(index: Index, ask, asked: Iterable[tuple], files: dict[str, bytes] | None = None) -> None:
     asked = list(asked)
-    for (words, *more), theirs in zip(asked, ask(index, asked)["answers"], strict=True):
+    for (words, *more), theirs in zip(asked, ask(files or index, asked)["answers"], strict=True):
         ours = find(index, words, *more)
         shown = [(h["kind"], h["name"], h["page"], h["address"]) for h in theirs]
         assert shown == [(h.kind, h.name, h.page, h.address) for h in ours], words
@@ -192,6 +193,35 @@ def test_a_question_loads_only_what_it_needs(made_files, ask):
     assert len([name for name in loaded if "cards" in name]) <= 5
     assert not [name for name in loaded if any(part in name for part in ("lexicon", "places", "sides", "lines"))]
     assert sum(name.startswith("search/terms-") for name in made_files) > 3
+
+
+@pytest.fixture(scope="module")
+def large(made) -> dict[str, bytes]:
+    """The files of the made base, packed as those of a large one."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name, value in {"LONG_LIST": 40, "HEAD": 15, "MOST_BORDERS": 8, "BORDERS_A_FILE": 4}.items():
+            patch.setattr(shards, name, value)
+        return files_without_plans(made)
+
+
+def test_a_large_base_finds_the_same_in_the_browser(made, large, ask):
+    """With long lists cut and borders apart: all words, mixed questions, slips, words half typed, quotes."""
+    asked: list[tuple] = [(word, None, 10) for word in vocabulary(made)[:: 1 if RUN_ALL else 9]]
+    asked += [*questions(made, 1_000 if RUN_ALL else 150), *half_typed(made, 100 if RUN_ALL else 15)]
+    asked += [('"lamp light" pump', None, 10), ("pump valve lamp", "tool", 3), ("pump", "tool", 10)]
+    assert_alike(made, ask, asked, large)
+
+
+def test_a_large_base_loads_the_rest_of_a_list_only_where_it_counts(made, large, ask):
+    parts = {re.sub("[0-9]+", "N", name) for name in large}
+    assert {"search/borders-N.js", "search/tails-N.js"} <= parts
+    single, several = (
+        [ask(large, [(words, None, most)])["loaded"] for words in some]
+        for some, most in ((WORDS[:4], 5), (["pump valve", "lamp wire hinge"], 40))
+    )
+    assert not [name for names in single for name in names if "tails" in name]
+    assert all(any("tails" in name for name in names) for names in several)
+    assert all(0 < sum("borders" in name for name in names) < 3 for names in single)  # a lamp is a light too
 
 
 def test_shards_are_of_even_size(made_files):

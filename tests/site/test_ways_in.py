@@ -207,7 +207,7 @@ def test_the_rules_have_a_manual_page_each(page):
 def test_the_search_page_loads_its_scripts_in_order(page):
     doc = page("search.html")
     names = [s.get("src", "").rpartition("/")[2] for s in doc.all("script")]
-    assert names == ["site.js", "find.js", "search.js"]
+    assert names == ["site.js", "find.js", "boot.js", "search.js"]
     assert "index of symptoms" in text(doc.one("noscript"))
     assert doc.one("form").get("hidden") is not None
 

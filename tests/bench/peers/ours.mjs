@@ -4,7 +4,7 @@ import path from "node:path";
 import vm from "node:vm";
 
 const { root, questions, slips, rounds } = JSON.parse(fs.readFileSync(0, "utf8"));
-const scripts = ["words", "rank", "shards"].map((name) => `static/${name}.js`);
+const scripts = ["find"].map((name) => `static/${name}.js`);
 const compiled = new Map();
 
 function script(name) {
@@ -61,7 +61,7 @@ const shards = new Map();
 function lists(term) {
   const n = ranking.shard(term);
   if (n < 0) return [];
-  if (!shards.has(n)) shards.set(n, Backprobe.rank.readTerms(part(`terms-${n}`)));
+  if (!shards.has(n)) shards.set(n, ranking.terms(part(`terms-${n}`)));
   return shards.get(n).get(term) || [];
 }
 

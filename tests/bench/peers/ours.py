@@ -22,7 +22,7 @@ from tests.bench.peers.figures import share
 from tests.bench.peers.node import run_node
 
 Result = TypeVar("Result")
-CLIENT = ("static/words.js", "static/rank.js", "static/shards.js")
+CLIENT = ("static/find.js",)
 SHOWN = (*CLIENT, "static/search.js")
 
 
