@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import takewhile
 
-SHORTEST = 5  # letters of a word that is taken for misspelt: shorter ones have too many neighbours
+SHORTEST = 4  # letters of a word that is taken for misspelt: shorter ones have too many neighbours
+STURDY = 5  # letters from which on it may be any slip; a shorter word is only taken for one that lost a letter
 LONG = 7  # over so many letters, two slips are forgiven
 BEGUN = 3  # letters of a word half typed
 ENDING = 3  # letters by which a word half typed may be longer than its stem
@@ -44,7 +45,7 @@ class Lexicon:
             return ()
         most = 2 if len(word) > LONG else 1
         found = defaultdict(list)
-        for length in range(len(word) - most, len(word) + most + 1):
+        for length in range(len(word) + (1 if len(word) < STURDY else -most), len(word) + most + 1):
             for other, letters in self._of(length):
                 if (letters ^ _letters(word)).bit_count() <= 2 * most:
                     found[slips(word, other)].append(other)
@@ -66,7 +67,7 @@ def misspelt(word: str) -> bool:
 def lexicon(texts: Iterable[Iterable[str]], terms: Mapping[str, int]) -> Lexicon:
     """The lexicon of documents, each given as its words."""
     counts = Counter(word for words in texts for word in set(words))
-    kept = {word: count for word, count in counts.items() if len(word) >= SHORTEST - 1 and word.isalpha()}
+    kept = {word: count for word, count in counts.items() if len(word) >= STURDY - 1 and word.isalpha()}
     plain = {term: count for term, count in terms.items() if term[0] not in "_~"}
     return Lexicon(kept, plain)
 

@@ -26,9 +26,9 @@ from kb.search.packed import in_order, letters, shards, varint, word_after
 from kb.search.postings import by_term, floats, levels_of, packed, packed_entries, parted, spreads
 from kb.site.address import node_address
 
-SHARD_BYTES = 2_000
+SHARD_BYTES = 1_000
 CARDS_A_FILE = 8
-MOST_BORDERS = 1_024  # shards whose borders stand in the start; those of more stand in files of their own
+MOST_BORDERS = 2_048  # shards whose borders stand in the start; those of more stand in files of their own
 BORDERS_A_FILE = 64
 LONG_LIST = 5_000  # documents that make the list of a term a long one
 HEAD = 1_000  # documents of a long list that stand in its shard
@@ -105,6 +105,7 @@ def _limits() -> dict[str, object]:
     return {
         "weight": NEAR,
         "shortest": lexicon.SHORTEST,
+        "sturdy": lexicon.STURDY,
         "long": lexicon.LONG,
         "begun": lexicon.BEGUN,
         "ending": lexicon.ENDING,

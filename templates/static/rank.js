@@ -5,7 +5,7 @@
   "use strict";
 
   /**
-   * @typedef {{weight: number, shortest: number, long: number, begun: number, ending: number, most: number,
+   * @typedef {{weight: number, shortest: number, sturdy: number, long: number, begun: number, ending: number, most: number,
    *   nearest: number}} Near
    * @typedef {{documents: number, kinds: string[], fields: [number, number, number][], levels: number[], k1: number,
    *   borders: string[], apart: number, cards: number, words: any, lexicon: number[], near: Near}} Boot
@@ -197,7 +197,8 @@
       const letters = Array.from(word).length;
       if (letters < this.boot.near.shortest || !/^\p{L}+$/u.test(word)) return [];
       const most = letters > this.boot.near.long ? 2 : 1;
-      return this.boot.lexicon.filter((length) => Math.abs(length - letters) <= most);
+      const least = letters < this.boot.near.sturdy ? letters + 1 : letters - most;
+      return this.boot.lexicon.filter((length) => length >= least && length <= letters + most);
     }
 
     /** The words that fewest slips turn into this one, the commonest first.

@@ -22,6 +22,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -78,10 +79,11 @@ def one(count: int, folder: Path, tools: Path, browser: Any) -> None:
     print(f"\n{count:,} nodes, {len(questions)} questions, {len(slips)} slips", flush=True)
     print("our build: " + ", ".join(f"{stage} {seconds:.1f} s" for stage, seconds in made.seconds.items()))
     mine = ours(made, questions, slips, browser)
-    rows = [*mine, *peers(rows_of(made.index), questions, slips, folder, tools, browser)]
-    print("\n".join(table(rows)), flush=True)
     command = commands(made, questions[0])
     print("\n".join(goal.line() for goal in goals(count, mine, command)), flush=True)
+    # a line at a time: the slowest of the others may take longer than anyone waits
+    for line in table(chain(mine, peers(rows_of(made.index), questions, slips, folder, tools, browser))):
+        print(line, flush=True)
 
 
 def rows_of(index: Index) -> Rows:

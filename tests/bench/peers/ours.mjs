@@ -58,11 +58,16 @@ const boot = part("boot");
 const ranking = new Backprobe.rank.Ranking(boot, []);
 const shards = new Map();
 
-function lists(term) {
-  const n = ranking.shard(term);
-  if (n < 0) return [];
+/** What the index has of a term, with all of its documents. */
+function held(term) {
+  const { placeIn } = Backprobe.rank;
+  const place = placeIn(boot.borders, term);
+  const n = place < 0 || !boot.apart ? place : place * boot.apart + placeIn(part(`borders-${place}`), term);
+  if (n < 0) return { lists: [], tail: -1, bound: 0 };
   if (!shards.has(n)) shards.set(n, ranking.terms(part(`terms-${n}`)));
-  return shards.get(n).get(term) || [];
+  const found = shards.get(n).get(term) || { lists: [], tail: -1, bound: 0 };
+  if (found.tail >= 0) ranking.lengthen(found, part(`tails-${found.tail}`));
+  return found;
 }
 
 const full = [];
@@ -70,7 +75,7 @@ const weighed = [];
 for (const question of questions) {
   const answer = await Backprobe.search(question);
   if (answer.hits.length === 10) full.push(question);
-  weighed.push(answer.asked.terms.map(([term, weight]) => ({ lists: lists(term), weight })));
+  weighed.push(answer.asked.terms.map(([term, weight]) => ({ term: held(term), weight })));
 }
 
 /** Milliseconds of each call, after one round that isn't counted. */
