@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from whoosh.reading import IndexReader
@@ -102,13 +102,13 @@ def _added(held: Held, spread: Sequence[Sequence[float]]) -> Mapping[int, float]
 
 def _cut(held: Held, added: Mapping[int, float], head: int, number: int) -> tuple[Held, Held]:
     best = sorted(added, key=lambda document: (-added[document], document))
-    first = set(best[:head])
-    halves = (
-        tuple(replace(p, entries=tuple(entry for entry in p.entries if (entry[0] in first) is inside)) for p in held.fields)
-        for inside in (True, False)
-    )
     # a billionth more: a sum in another order may differ in its last bit
-    return Held(next(halves), number, added[best[head]] * (1 + 1e-9)), Held(next(halves))
+    bound = added[best[head]] * (1 + 1e-9)
+    return Held(_of(held, set(best[:head])), number, bound), Held(_of(held, set(best[head:])))
+
+
+def _of(held: Held, documents: Set[int]) -> tuple[Postings, ...]:
+    return tuple(replace(p, entries=tuple(e for e in p.entries if e[0] in documents)) for p in held.fields)
 
 
 def floats(terms: Sequence[Held]) -> tuple[list[tuple[int, float]], list[float]]:
