@@ -641,6 +641,30 @@
     const togo = step ? `, ${minutes(step.togo)}` : "";
     bar.querySelector("[data-told=count]").textContent = at.fixed >= 0 ? "Fixed" : `${at.left.size} left${togo}`;
     bar.querySelector("[data-back]").disabled = !events.length;
+    sayOnward();
+  }
+
+  /** What the reader comes to next: from above or below the step its head, from its head what may be found. */
+  function onward() {
+    const asks = now && now.open ? now.querySelector(".ask-found") : null;
+    const inside = asks && slot.getBoundingClientRect().top < 80 && asks.getBoundingClientRect().top > 80;
+    if (inside) return { words: "What I found", part: asks, head: asks };
+    const head = now ? now.querySelector("summary") : document.getElementById("do-next");
+    return { words: `Next: ${now ? titleOf(now) : head.textContent}`, part: slot, head };
+  }
+
+  function sayOnward() {
+    const { words } = onward();
+    const key = document.querySelector(".stick [data-on]");
+    if (key.textContent !== words) key.textContent = words;
+  }
+
+  function goOnward() {
+    const { part, head } = onward();
+    if (!head.matches("summary")) head.tabIndex = -1;
+    head.focus({ preventScroll: true });
+    part.scrollIntoView();
+    sayOnward();
   }
 
   let begun = false;
@@ -676,11 +700,8 @@
   const inWords = document.querySelector(".in-words");
   if (inWords && !location.hash.startsWith("#plan")) inWords.open = false;
   document.querySelector(".stick [data-back]").addEventListener("click", () => takeBack(events.length - 1));
-  /** On to the step; where that stands already, to what may be found. */
-  document.querySelector(".stick [data-on]").addEventListener("click", () => {
-    const findings = now && now.querySelector(".findings");
-    (findings && Math.abs(slot.getBoundingClientRect().top) < 80 ? findings : slot).scrollIntoView();
-  });
+  document.querySelector(".stick [data-on]").addEventListener("click", goOnward);
+  for (const type of ["scroll", "resize"]) window.addEventListener(type, () => requestAnimationFrame(sayOnward), { passive: true });
   document.addEventListener("backprobe:vehicle", () => tell(false));
   window.addEventListener("hashchange", () => {
     if (inWords && location.hash.startsWith("#plan")) inWords.open = true;

@@ -330,3 +330,28 @@ def test_the_browsers_way_back_takes_one_finding_back(root, tab):
     tab.go_back()
     tab.go_back()
     until(tab, "location.pathname.endsWith('hazards.html')")
+
+
+@pytest.mark.parametrize("width", [360, 820])
+def test_the_strips_key_says_where_it_leads_and_takes_the_focus_there(root, tab, width):
+    tab.set_viewport_size({"width": width, "height": 740})
+    tab.goto(address(root, SYMPTOM))
+    key = tab.locator(".stick [data-on]")
+    focus = "document.activeElement.textContent.trim()"
+    until(tab, "document.querySelector('.stick [data-on]').textContent === 'Next: Listen at the pump'")
+    key.click()
+    assert tab.evaluate("document.activeElement.querySelector('h3').textContent") == "Listen at the pump"
+    until(tab, "document.querySelector('.stick [data-on]').textContent === 'What I found'")
+    key.click()
+    assert tab.evaluate(focus) == "What did you find?"
+    assert tab.locator(".do-next .ask-found").evaluate("e => e.getBoundingClientRect().top < innerHeight / 2")
+    press(tab, LISTEN, "It hums")
+    tab.mouse.wheel(0, 3000)
+    until(tab, "document.querySelector('.stick [data-on]').textContent === 'Next: Mend the wire'")
+    assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    key.click()
+    assert tab.evaluate("document.activeElement.querySelector('h3').textContent") == "Mend the wire"
+    press(tab, "repair-mend-the-wire", "Fixed")
+    assert key.inner_text() == "Next: Fixed"
+    key.click()
+    assert tab.evaluate(focus) == "Fixed"
