@@ -314,6 +314,7 @@
     jobCard(one, at);
     accesses(one, at);
     stick(at, step);
+    planFor(one);
     if (moved) {
       address(at);
       const heading = document.getElementById("do-next");
@@ -633,6 +634,27 @@
   function accesses(one, at) {
     const paid = new Set([...at.paid].map((access) => data.access[one.access[access]]));
     for (const part of document.querySelectorAll(".access[data-access]")) part.classList.toggle("off-already", paid.has(part.dataset.access));
+  }
+
+  const forAll = document.querySelector(".plan-for");
+  const forAllWords = forAll ? forAll.textContent : "";
+
+  /** The whole plan that is printed is for no vehicle in particular: where the chosen one has its own, that is said. */
+  function planFor(one) {
+    if (!forAll) return;
+    const vehicle = Backprobe.vehicle();
+    const other = Boolean(vehicle) && one.vehicle === vehicle.key;
+    forAll.hidden = Boolean(vehicle) && !other;
+    forAll.classList.toggle("other", other);
+    forAll.textContent = other ? ownPlan(one, vehicle) : forAllWords;
+  }
+
+  function ownPlan(one, vehicle) {
+    const start = stand(data, one, huntOf(one), []);
+    const step = next(one, huntOf(one), start);
+    const first = step && byId(step.kind, (step.kind === "t" ? one.tests : one.repairs)[step.number]);
+    const words = first ? `: ${minutes(step.togo)} until fixed, beginning with ${titleOf(first)}` : "";
+    return `Not the plan of your ${vehicle.name}. The steps above follow its own plan${words}.`;
   }
 
   function stick(at, step) {

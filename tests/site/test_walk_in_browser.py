@@ -355,3 +355,34 @@ def test_the_strips_key_says_where_it_leads_and_takes_the_focus_there(root, tab,
     assert key.inner_text() == "Next: Fixed"
     key.click()
     assert tab.evaluate(focus) == "Fixed"
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_at_the_whole_plan_it_is_said_that_the_chosen_vehicle_has_another(root, tab, width):
+    tab.set_viewport_size({"width": width, "height": 740})
+    tab.goto(address(root, SYMPTOM, "#plan"))
+    note = tab.locator("#plan .plan-for")
+    assert note.inner_text().startswith("This plan is for no vehicle in particular.")
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
+    figure = tab.locator("[data-told=fixed]").inner_text()
+    assert note.inner_text() == (
+        f"Not the plan of your Ostrel Weir. The steps above follow its own plan: {figure} until fixed, beginning with {now(tab)}."
+    )
+    press(tab, LISTEN, "It hums")
+    assert f"{figure} until fixed" in note.inner_text()  # of the plan from its start
+    tab.evaluate("Backprobe.choose('')")
+    assert note.inner_text().startswith("This plan is for no vehicle in particular.")
+
+
+def test_a_vehicle_with_the_same_plan_is_told_of_no_other(tab, tmp_path):
+    """Listening takes longer on one vehicle only; without a history the other's numbers are those of no vehicle."""
+    index = PUMP["index.md"].replace("- History: jobs.csv\n", "")
+    for name, data in built({**PUMP, "index.md": index}).items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(data)
+    tab.goto(address(tmp_path, SYMPTOM))
+    assert tab.locator("#plan .plan-for").is_visible()
+    key = tab.locator("[data-known]").get_attribute("data-known").split(" ")[1]
+    assert "fen" in key
+    tab.evaluate("key => Backprobe.choose(key)", key)
+    assert tab.locator("#plan .plan-for").is_hidden()
