@@ -313,14 +313,22 @@ def refs_of(node: Node) -> Iterator[Ref]:
             yield from value.refs
     yield from node.prose_refs
     for row in node.findings:
-        yield from (*row.words.refs, *row.clears, *row.proves, *((row.next,) if row.next else ()))
+        yield from (*row.words.refs, *row.refs)
+
+
+def elsewhere(base: Base, row: Finding) -> bool:
+    """True where a finding is for other vehicles than the one that the base is limited to."""
+    return bool(base.vehicle and row.only) and base.vehicle not in {base.targets.get(ref) for ref in row.only}
 
 
 def survivors(base: Base, row: Finding, causes: Iterable[str]) -> frozenset[str]:
     """Of `causes`, those that stay possible after a finding.
 
-    A row that proves clears every other cause; else a row clears what it names.
+    A row that proves clears every other cause; else a row clears what it names. A row for other vehicles
+    than the base is limited to is never found: it leaves none.
     """
+    if elsewhere(base, row):
+        return frozenset()
     proved = {base.targets.get(ref) for ref in row.proves}
     if row.proves:
         return frozenset(c for c in causes if c in proved)

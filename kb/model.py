@@ -169,7 +169,10 @@ class ReadingRange:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """A row of a findings table; `next` is a reference, the word `done` (`done` True), or nothing."""
+    """A row of a findings table; `next` is a reference, the word `done` (`done` True), or nothing.
+
+    `only` names the vehicles on which it can be found; empty: on all.
+    """
 
     span: Span
     words: Cell
@@ -179,6 +182,12 @@ class Finding:
     proves: tuple[Ref, ...]
     next: Ref | None
     done: bool
+    only: tuple[Ref, ...] = ()
+
+    @property
+    def refs(self) -> tuple[Ref, ...]:
+        """The references of all columns but the finding's own words."""
+        return (*self.clears, *self.proves, *((self.next,) if self.next else ()), *self.only)
 
 
 @dataclass(frozen=True, slots=True)

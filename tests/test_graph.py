@@ -6,7 +6,7 @@ import pytest
 
 from kb.graph import ambiguity_groups, build_graph, loops, refs_of, share_vehicle, survivors
 from kb.isolation.matrix import build_matrix
-from kb.read.base import read_files
+from kb.read.base import on_vehicle, read_files
 from kb.reference import Ref
 from kb.source import Span
 from tests.bases import INDEX, base, base_of, node
@@ -131,6 +131,27 @@ def test_what_a_finding_leaves(graph, row, left):
 def test_survivors_of_a_row(read):
     row = node(read, "T").findings[1]
     assert survivors(read, row, ["page.md#cause-b", "page.md#cause-a"]) == {"page.md#cause-b"}
+
+
+def test_a_finding_for_other_vehicles_leaves_nothing_on_the_chosen_one():
+    page = """# Vehicle: Weir
+
+# Vehicle: Fen
+
+# Cause: A
+
+# Test: T
+- Takes: 5 min
+
+| Finding | Clears | Only on |
+|---|---|---|
+| x | | [Weir] |
+| y | | |
+"""
+    read = base(page)
+    for vehicle, left in ((None, [1, 1]), ("Weir", [1, 1]), ("Fen", [0, 1])):
+        own = on_vehicle(read, node(read, vehicle).id) if vehicle else read
+        assert [len(survivors(own, row, ["page.md#cause-a"])) for row in node(own, "T").findings] == left
 
 
 def test_a_test_speaks_about_symptoms_whose_causes_it_names(graph):

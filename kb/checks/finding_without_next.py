@@ -46,6 +46,7 @@ from collections.abc import Iterator
 
 from kb.checks._asked import Asked
 from kb.diagnostic import Problem, Severity
+from kb.graph import elsewhere
 from kb.model import Node
 from kb.reference import Kind
 from kb.source import Span
@@ -68,6 +69,8 @@ def _stranded(asked: Asked, symptom: Node) -> Iterator[Problem]:
         test = asked.base.nodes[test_id]
         for number, row in enumerate(test.findings):
             if row.next or row.done or asked.unread(row.span) or asked.base.dropped.intersection(row.proves):
+                continue
+            if elsewhere(asked.base, row):
                 continue
             kept = [*asked.graph.left(test_id, number, symptom.id), *asked.base.all(row.proves)]
             if not any(_mendable(asked, cause) for cause in kept):

@@ -12,7 +12,7 @@ from kb.quantity import nearest, quantity
 from kb.read.blocks import Blocks
 from kb.reference import Kind, Ref
 
-COLUMNS = ("Finding", "Reading", "Clears", "Proves", "Next")
+COLUMNS = ("Finding", "Reading", "Clears", "Proves", "Next", "Only on")
 VERDICTS = frozenset(
     "bright dim dark moves slow still hot warm cold dimmed tinted clear whole blown OL undefined".split()
 )
@@ -73,7 +73,7 @@ class FindingsReader:
     def read(self, table: Table) -> tuple[Finding, ...]:
         """The rows of a findings table, in order."""
         columns = columns_of(table, COLUMNS, "findings table", self.problems)
-        named = {index for name, index in columns.items() if name in ("Clears", "Proves", "Next")}
+        named = {index for name, index in columns.items() if name in ("Clears", "Proves", "Next", "Only on")}
         for row in (table.header, *table.rows):
             self.refs.extend(r for i, cell in enumerate(row.cells) if i not in named for r in cell.refs)
         width = len(table.header.cells)
@@ -98,6 +98,7 @@ class FindingsReader:
             self._refs(cells.get("Proves", nothing), cause),
             next_,
             done,
+            self._refs(cells.get("Only on", nothing), frozenset((Kind.VEHICLE,))),
         )
 
     def _problem(self, cell: Cell, message: str, help: str) -> None:

@@ -156,7 +156,7 @@ class _PageReader:
         prose = tuple(prose_refs(body)) + tuple(unknown)
         self.refs.extend(r for f in facts.values() for v in f.values for r in v.refs)
         self.refs.extend(prose)
-        self.refs.extend(r for row in findings for r in (*row.clears, *row.proves, *((row.next,) if row.next else ())))
+        self.refs.extend(r for row in findings for r in row.refs)
         old = tuple(anchor_of(draft.kind, v.text) for v in facts["Formerly"].values) if "Formerly" in facts else ()
         return Node(
             id_,

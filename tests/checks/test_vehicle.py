@@ -70,7 +70,9 @@ def line_of(words: str) -> int:
 def reported(vehicle: str | None) -> list[tuple[str, int]]:
     pages = {"index.md": INDEX, "page.md": PAGE}
     for name, pin in (("Marl", "feed"), ("Skua", "plus")):
-        pages[f"{name}.md"] = f"# Vehicle: {name}\n- Circuits: [Horn of {name}]\n\n" + CIRCUIT.format(name=name, pin=pin)
+        pages[f"{name}.md"] = f"# Vehicle: {name}\n- Circuits: [Horn of {name}]\n\n" + CIRCUIT.format(
+            name=name, pin=pin
+        )
     base = read_files({path: text.encode() for path, text in pages.items()}, vehicle)
     found = [d.problem for d in run(base, build_graph(base))]
     return [(p.rule, p.span.line) for p in found if p.span.path == "page.md"]
@@ -97,3 +99,23 @@ def test_an_allowance_that_another_vehicle_needs_is_not_told_as_unused():
         told[vehicle] = [problem.message for problem in found if problem.rule == "unused-allowance"]
     assert told[None] == ["this lets nothing pass: `no-steps` isn't broken below it", "no rule is called `no-step`"]
     assert told["Skua"] == ["no rule is called `no-step`"]
+
+
+def test_a_finding_for_other_vehicles_need_not_lead_on() -> None:
+    """On one vehicle the row clears the only cause there is and has no `Next`, but it can't be found there."""
+    page = PAGE.replace(
+        "| Finding | Clears | Proves |\n|---|---|---|", "| Finding | Clears | Proves | Only on |\n|---|---|---|---|"
+    )
+    page = page.replace("| It clicks | | [Relay stuck] |", "| It clicks | | [Relay stuck] | |")
+    page = page.replace(
+        "| It is silent | [Relay stuck] | |", "| It is silent | [Relay stuck]; [Fuse blown] | | [Skua] |"
+    )
+    page = page.replace("1. Hold the lead on `J2.feed`, on the other vehicle on `J2.plus`.", "1. Listen.").replace(
+        "`J2.minus`", "it"
+    )
+    for vehicle, wanted in (("Skua", True), ("Marl", False)):
+        base = read_files(
+            {"index.md": INDEX.encode(), "page.md": f"{page}\n# Vehicle: Marl\n\n# Vehicle: Skua\n".encode()}, vehicle
+        )
+        rules = [d.problem.rule for d in run(base, build_graph(base))]
+        assert ("finding-without-next" in rules) == wanted

@@ -294,3 +294,16 @@ def test_a_motors_direction_is_a_reading(word):
 @pytest.mark.parametrize("word", ["left", "brigth"])
 def test_a_word_that_no_load_does_is_told(word):
     assert told(table("| Finding | Reading |", f"| x | {word} |", more=MOTOR)[0]) == [("bad-value", 8, word)]
+
+
+def test_a_row_names_the_vehicles_on_which_it_can_be_found():
+    more = f"{NODES}\n# Vehicle: Weir\n\n# Vehicle: Fen\n"
+    rows = "| Finding | Clears | Only on |", "| x | [A] | [Weir]; [Fen] |", "| y | [A] | |"
+    read, (first, second) = table(*rows, more=more)
+    assert labels(first.only) == ["Weir", "Fen"] and second.only == ()
+    assert told(read) == []
+
+
+def test_a_row_that_is_only_on_something_else_than_a_vehicle():
+    read, _ = table("| Finding | Clears | Only on |", "| x | [A] | [A] |")
+    assert [rule for rule, _, _ in told(read)] == ["wrong-kind"]
