@@ -10,9 +10,9 @@ from hashlib import sha256
 from kb.circuit.claims import Held
 from kb.graph import Graph
 from kb.isolation.ways import Hunts
-from kb.model import Base, Block, Inline, Message, Node, SignalWord, Table, Value
+from kb.model import Base, Block, Finding, Inline, Message, Node, SignalWord, Table, Value
 from kb.reference import PROCEDURES, Kind
-from kb.site import safety, wiring
+from kb.site import limited, safety, wiring
 from kb.site.address import node_address, page_address, page_slug, unused, vehicle_key
 from kb.site.drawing import expected
 from kb.site.drawing.drawn import Drawn
@@ -133,6 +133,14 @@ class Site:
     def only(self, node: Node) -> str:
         """The keys of the vehicles that a node is limited to."""
         return self.keys(self.base.all(node.refs("Only on")))
+
+    def step_only(self, item: Block) -> str:
+        """The keys of the vehicles that a step is limited to."""
+        return self.keys(limited.step_only(self.base, item))
+
+    def finding_only(self, finding: Finding) -> str:
+        """The keys of the vehicles on which a finding can be found; empty: on all."""
+        return self.keys(self.base.all(finding.only))
 
     def access(self, node: Node) -> tuple[Node, ...]:
         """What must be off or set up before a procedure, outermost first."""

@@ -67,11 +67,53 @@
       for (const cause of list.children) cause.classList.toggle("end", cause === shown.at(-1));
     });
     each("[data-folds]", (test) => fold(test, Boolean(vehicle) && !within(test.dataset.folds, vehicle)));
+    chosen = vehicle;
+    Backprobe.putAside();
     each("[data-choose]", (key) => {
       key.hidden = false;
       key.setAttribute("aria-pressed", String(key.dataset.choose === (vehicle ? vehicle.key : "")));
     });
     document.dispatchEvent(new CustomEvent("backprobe:vehicle", { detail: vehicle }));
+  }
+
+  let chosen = null;
+
+  /** Steps and findings for other vehicles are put away, but for a finding that was pressed. */
+  Backprobe.putAside = function () {
+    const parts = [...document.querySelectorAll("[data-aside]")];
+    for (const list of new Set(parts.map((part) => part.parentElement))) putAside(list);
+  };
+
+  function putAside(list) {
+    const parts = [...list.children].filter((part) => part.dataset.aside);
+    const others = parts.filter((part) => chosen && !within(part.dataset.aside, chosen) && !part.classList.contains("chosen"));
+    const opened = list.classList.contains("opened");
+    for (const part of parts) part.hidden = !opened && others.includes(part);
+    const line = asideLine(list);
+    line.hidden = !others.length;
+    if (!others.length) return;
+    const what = list.matches(".findings") ? "finding" : "step";
+    line.firstChild.textContent = `Not for your ${chosen.name}: ${others.length} ${what}${others.length > 1 ? "s" : ""}. `;
+    line.lastChild.textContent = opened ? "Put away again" : "Show it all the same";
+    line.lastChild.setAttribute("aria-expanded", String(opened));
+  }
+
+  /** The line below a list that says how many are put away. */
+  function asideLine(list) {
+    const below = list.nextElementSibling;
+    if (below && below.matches(".aside-line")) return below;
+    const line = document.createElement("p");
+    line.className = "small aside-line";
+    const key = document.createElement("button");
+    key.type = "button";
+    key.className = "key";
+    key.addEventListener("click", () => {
+      list.classList.toggle("opened");
+      putAside(list);
+    });
+    line.append(document.createTextNode(""), key);
+    list.after(line);
+    return line;
   }
 
   function within(keys, vehicle) {

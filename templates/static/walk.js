@@ -308,6 +308,7 @@
     place(one, step);
     chips(one, hunt, at, step);
     effects(one, hunt, at);
+    Backprobe.putAside();
     causes(one, hunt, at);
     if (waits) work(hunt, at);
     else ending(one, hunt, at, step);

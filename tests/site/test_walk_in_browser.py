@@ -386,3 +386,60 @@ def test_a_vehicle_with_the_same_plan_is_told_of_no_other(tab, tmp_path):
     assert "fen" in key
     tab.evaluate("key => Backprobe.choose(key)", key)
     assert tab.locator("#plan .plan-for").is_hidden()
+
+
+ASIDE = PUMPING.replace(
+    "1. Put the lamp on `J2.float`.",
+    "1. Only on [Hask Fen]; [Ostrel Weir]: put the lamp on `J2.float`.\n2. Only on [Hask Fen]: wait.",
+).replace(
+    "| Finding | Reading | Clears | Next |\n|---|---|---|---|\n| The lamp is bright | bright | [Fuse blown]; [Float wire open] | [Volts at the box] |\n| The lamp is dark | dark | [Motor open] | [New fuse] |",
+    "| Finding | Reading | Clears | Next | Only on |\n|---|---|---|---|---|\n| The lamp is bright | bright | [Fuse blown]; [Float wire open] | [Volts at the box] | |\n"
+    "| The lamp is dark | dark | [Motor open] | [New fuse] | [Ostrel Weir] |\n| The lamp is blue | | [Motor open] | [New fuse] | [Hask Fen] |",
+)
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_steps_and_findings_for_other_vehicles_are_put_away_with_a_count_that_opens_them(tab, tmp_path, width):
+    tab.set_viewport_size({"width": width, "height": 740})
+    tab.goto(address(written(tmp_path, ASIDE), SYMPTOM))
+    lamp = card(tab, LAMP)
+    if not lamp.evaluate("e => e.open"):
+        lamp.locator("summary").first.click()
+    wait, blue = lamp.get_by_text("wait."), lamp.get_by_role("button", name="The lamp is blue")
+    lines = lamp.locator(".aside-line:visible")
+    assert wait.is_visible() and blue.is_visible() and not lines.count()
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
+    assert wait.is_hidden() and blue.is_hidden()
+    assert lamp.get_by_text("put the lamp on").is_visible()
+    assert lamp.get_by_role("button", name="The lamp is dark").is_visible()
+    told = [line.inner_text().split("\n")[0].strip() for line in lines.all()]
+    assert told == ["Not for your Ostrel Weir: 1 step.", "Not for your Ostrel Weir: 1 finding."]
+    lines.nth(1).get_by_role("button").click()
+    assert blue.is_visible() and wait.is_hidden()
+    assert "not for your Ostrel Weir" in lamp.locator(".finding[data-row='2']").inner_text()
+    assert lines.nth(1).get_by_role("button", name="Put away again").get_attribute("aria-expanded") == "true"
+    lines.nth(1).get_by_role("button").click()
+    assert blue.is_hidden()
+    assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    tab.evaluate("Backprobe.choose('')")
+    assert wait.is_visible() and blue.is_visible() and not lines.count()
+
+
+def test_a_finding_that_was_pressed_stays_whatever_vehicle_is_chosen(tab, tmp_path):
+    tab.goto(address(written(tmp_path, ASIDE), SYMPTOM))
+    press(tab, LAMP, "The lamp is blue")
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
+    assert not tab.locator("[data-test$='lamp-at-the-float-plug'] .finding[data-row='2']").evaluate("e => e.hidden")
+    assert tab.locator(".asked .verdict").inner_text().startswith("This contradicts")
+    tab.locator(".stick").get_by_role("button", name="Take back").click()
+    assert tab.locator("[data-test$='lamp-at-the-float-plug'] .finding[data-row='2']").evaluate("e => e.hidden")
+
+
+def test_safety_messages_stay_where_a_step_is_put_away(tab, tmp_path):
+    page = ASIDE.replace(
+        "2. Only on [Hask Fen]: wait.", "\n> **DANGER** [Water near current]\n\n2. Only on [Hask Fen]: wait."
+    )
+    tab.goto(address(written(tmp_path, page), SYMPTOM))
+    panels = tab.locator(".safety").count()
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
+    assert tab.locator(".safety").evaluate_all("all => all.filter(e => !e.closest('[hidden]')).length") == panels
