@@ -654,8 +654,15 @@
     const start = stand(data, one, huntOf(one), []);
     const step = next(one, huntOf(one), start);
     const first = step && byId(step.kind, (step.kind === "t" ? one.tests : one.repairs)[step.number]);
+    if (sameSteps(one, data.ways[0])) return `The plan of your ${vehicle.name} has these same steps, with chances and minutes of its own: ${minutes(step.togo)} until fixed.`;
     const words = first ? `: ${minutes(step.togo)} until fixed, beginning with ${titleOf(first)}` : "";
     return `Not the plan of your ${vehicle.name}. The steps above follow its own plan${words}.`;
+  }
+
+  /** Whether two plans are the same tests and repairs, with the same ways between them. */
+  function sameSteps(a, b) {
+    const [one, other] = [a, b].map((way) => way.plan.steps.map(([kind, number, , after]) => [kind, (kind ? way.repairs : way.tests)[number], after]));
+    return one.length > 0 && JSON.stringify(one) === JSON.stringify(other);
   }
 
   function stick(at, step) {

@@ -357,21 +357,33 @@ def test_the_strips_key_says_where_it_leads_and_takes_the_focus_there(root, tab,
     assert tab.evaluate(focus) == "Fixed"
 
 
+OWN = "Not the plan of your Ostrel Weir. The steps above follow its own plan: {} until fixed, beginning with {}."
+
+
 @pytest.mark.parametrize("width", [360, 1440])
-def test_at_the_whole_plan_it_is_said_that_the_chosen_vehicle_has_another(root, tab, width):
+def test_at_the_whole_plan_it_is_said_that_the_chosen_vehicle_has_another(tab, tmp_path, width):
     tab.set_viewport_size({"width": width, "height": 740})
-    tab.goto(address(root, SYMPTOM, "#plan"))
+    page = PUMPING.replace("5 min on [Ostrel Weir]", "50 min on [Ostrel Weir]")
+    tab.goto(address(written(tmp_path, page), SYMPTOM, "#plan"))
     note = tab.locator("#plan .plan-for")
     assert note.inner_text().startswith("This plan is for no vehicle in particular.")
     tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
     figure = tab.locator("[data-told=fixed]").inner_text()
-    assert note.inner_text() == (
-        f"Not the plan of your Ostrel Weir. The steps above follow its own plan: {figure} until fixed, beginning with {now(tab)}."
-    )
+    assert note.inner_text() == OWN.format(figure, now(tab))
     press(tab, LISTEN, "It hums")
-    assert f"{figure} until fixed" in note.inner_text()  # of the plan from its start
+    assert f"its own plan: {figure} until fixed" in note.inner_text()  # of the plan from its start
     tab.evaluate("Backprobe.choose('')")
     assert note.inner_text().startswith("This plan is for no vehicle in particular.")
+
+
+def test_a_vehicle_whose_plan_has_the_same_steps_is_told_its_own_figure(root, tab):
+    """Listening takes 3 minutes longer on it, and that leads to no other step."""
+    tab.goto(address(root, SYMPTOM))
+    tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
+    figure = tab.locator("[data-told=fixed]").inner_text()
+    assert tab.locator("#plan .plan-for").inner_text() == (
+        f"The plan of your Ostrel Weir has these same steps, with chances and minutes of its own: {figure} until fixed."
+    )
 
 
 def test_a_vehicle_with_the_same_plan_is_told_of_no_other(tab, tmp_path):
