@@ -94,7 +94,7 @@
     if (!others.length) return;
     const what = list.matches(".findings") ? "finding" : "step";
     line.firstChild.textContent = `Not for your ${chosen.name}: ${others.length} ${what}${others.length > 1 ? "s" : ""}. `;
-    line.lastChild.textContent = opened ? "Put away again" : "Show it all the same";
+    line.lastChild.textContent = opened ? "Put away again" : `Show ${others.length > 1 ? "them" : "it"} all the same`;
     line.lastChild.setAttribute("aria-expanded", String(opened));
   }
 
