@@ -6,10 +6,12 @@ chance; each instrument is also shown a drawing that is wrong.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
+from types import SimpleNamespace
 
 import pytest
 
@@ -20,6 +22,7 @@ from kb.site.drawing.layout import HOP, TRACK, draw
 from kb.site.drawing.metrics import width
 from kb.site.drawing.plan import PITCH, SMALL, states
 from kb.site.drawing.shapes import Drawing, Label, PartDrawing
+from kb.site.render import environment
 from tests.conftest import ROOT, RUN_ALL
 from tests.site.circuits import circuits
 
@@ -294,3 +297,16 @@ def test_a_wire_above_another_takes_the_higher_track_and_a_circle_is_stepped():
     assert (straight, none) == ([()], 0)
     first, second = route([Run(Tip(0, True, "a"), Tip(2, False, "b")), Run(Tip(2, True, "c"), Tip(4, False, "d"))])[0]
     assert first[0][1] > second[0][1]  # the second's upper end stands above the first's lower end
+
+
+@pytest.mark.parametrize("turned", [0, 90, 180, 270])
+def test_rays_of_an_led_point_away_from_the_words_at_its_right(turned):
+    symbol = environment().get_template("wiring.html.j2").module.symbol
+    drawn = str(symbol(SimpleNamespace(kind="led", turned=turned), "0", "0"))
+    path = re.search(r'class="rays" d="([^"]+)"', drawn)
+    assert path and (f"rotate({turned})" in drawn) == (turned > 0)
+    strokes = re.findall(r"M(-?\d+)(-\d+|\s\d+)l(-?\d+)(-\d+)", path[1])
+    ends = [(float(x) + dx, float(y) + dy) for x, y, *to in strokes for dx, dy in [(0, 0), tuple(map(float, to))]]
+    across, down = {0: (1, 0), 90: (0, -1), 180: (-1, 0), 270: (0, 1)}[turned]
+    assert len(ends) == 4
+    assert all(across * x + down * y <= 17 for x, y in ends)  # the symbol itself is 15 wide
