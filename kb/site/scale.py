@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from kb.model import Finding, ReadingRange
+from kb.site.drawing.metrics import width
 
 _STEPS = (1, 2, 5)
 _VOLTS = 15.0
+_SIZE = 13  # of labels, px
+_NARROWEST = 176.0  # px of a scale on a screen of 320
+_APART = 8.0  # px between labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,22 @@ def _scale(finding: Finding, unit: str, step: float, top: float) -> Scale | None
     if not blocks:
         return None
     count = round(top / step)
-    ticks = tuple((round(100 * i / count, 2), f"{step * i:.6g}") for i in range(count + 1))
+    labels = _fitting([f"{step * i:.6g}" for i in range(count + 1)], unit)
+    ticks = tuple((round(100 * i / count, 2), label) for i, label in enumerate(labels))
     return Scale(unit, ticks, blocks)
+
+
+def _fitting(labels: Sequence[str], unit: str) -> Iterator[str]:
+    """The labels, empty where one would run into those beside it; the first and the last always stand."""
+    *begun, last = labels
+    free, end = 0.0, _NARROWEST - width(f"{last} {unit}", _SIZE) - _APART
+    for i, label in enumerate(begun):
+        middle, half = _NARROWEST * i / len(begun), width(label, _SIZE) / 2
+        start = middle - half if i else 0.0
+        stands = start >= free and (not i or start + 2 * half <= end)
+        free = start + 2 * half + _APART if stands else free
+        yield label if stands else ""
+    yield last
 
 
 def _block(r: ReadingRange, top: float) -> tuple[float, float]:

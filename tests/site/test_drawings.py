@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from kb.model import Cell, Finding, ReadingRange
 from kb.site.context import codes
+from kb.site.drawing.metrics import width
 from kb.site.loom import TRUNK, branches, trunk
 from kb.site.render import duration, percent, plural
 from kb.site.scale import scales
@@ -66,8 +67,22 @@ def test_other_units_get_a_scale_of_round_steps():
     """The highest bound is 30 ohm, a quarter more is 37.5: steps of 10 up to 40. (worked here)"""
     (scale,) = scales([finding(ReadingRange(low=8.0, high=30.0, unit="ohm"))])
     assert scale is not None
-    assert [label for _, label in scale.ticks] == ["0", "10", "20", "30", "40"]
+    assert [label for _, label in scale.ticks] == ["0", "10", "20", "", "40"]
     assert scale.blocks == ((20.0, 55.0),)
+
+
+@given(st.floats(0.001, 1e6), st.sampled_from(["V", "A", "ohm"]))
+def test_labels_of_a_scale_stand_apart_on_a_small_phone(high, unit):
+    (scale,) = scales([finding(ReadingRange(low=0.0, high=high, unit=unit))])
+    assert scale is not None
+    last = len(scale.ticks) - 1
+    spans = []
+    for i, (at, label) in enumerate(scale.ticks):
+        long = width(f"{label} {unit}" if i == last else label, 13)
+        left = 1.76 * at - (0 if i == 0 else long if i == last else long / 2)
+        spans += [(left, left + long)] if label else []
+    assert spans[0][0] == 0 and len(spans) >= 2
+    assert all(b[0] - a[1] >= 7.9 for a, b in zip(spans, spans[1:], strict=False))
 
 
 @pytest.mark.parametrize(
