@@ -52,6 +52,9 @@
     return root + path.split("/").map(encodeURIComponent).join("/") + (anchor ? "#" + encodeURIComponent(anchor) : "");
   }
 
+  /** What a hit's minutes are for: those of a cause are its first test's. */
+  const FOR = { Symptom: "until fixed", Cause: "first test", Test: "to test", Repair: "to repair" };
+
   function minutes(value) {
     if (value === null || value === undefined) return "";
     if (value < 1 && value > 0) return `${Math.round(value * 60)} s`;
@@ -90,6 +93,12 @@
     return ranked.sort((a, b) => b[0] - a[0] || b[1] - a[1]).slice(0, 2).map(([, , words]) => words);
   }
 
+  /** Minutes and what they are for. */
+  function timed(kind, value) {
+    const words = minutes(value);
+    return words ? [words, make("small", "", " " + (FOR[kind] || "to do"))] : [];
+  }
+
   function row(hit, asked) {
     const card = hit.card || {};
     const plan = planned(card);
@@ -102,7 +111,7 @@
     const word = card.word ? make("strong", "word", card.word) : null;
     if (plan.next) main.append(make("p", "then", `Next: ${plan.next.name}, ${minutes(plan.next.minutes)}`, symptom ? word : null));
     const kind = WORKED.has(hit.kind) && word ? [hit.kind, word] : [hit.kind];
-    const time = make("p", "minutes", minutes(plan.minutes), symptom && plan.next ? make("small", "", " until fixed") : null);
+    const time = make("p", "minutes", ...timed(hit.kind, plan.minutes));
     return make("li", "hit", make("p", "kind", ...kind), main, make("p", "fits", fits(card)), time);
   }
 

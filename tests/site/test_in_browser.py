@@ -188,7 +188,23 @@ def test_names_in_hits_stay_words(root, tab):
     assert tab.locator(".hit img").count() == 0
     assert tab.locator(".hit h2").inner_text() == "<img src=x onerror=alert(1)>"
     assert tab.locator(".hit h2 a").get_attribute("href") == "a%20b/%C3%BC.html#x"
-    assert tab.locator(".hit .minutes").inner_text() == "1 h 30 min"
+    assert tab.locator(".hit .minutes").inner_text().split("\n") == ["1 h 30 min", "to test"]
+
+
+def test_minutes_of_a_hit_say_what_they_are_for(root, tab):
+    tab.goto(address(root, "search.html"))
+    tab.evaluate("""() => {
+        const card = {said: [], fits: [], minutes: 9, next: null, word: ""};
+        const kinds = ["Symptom", "Cause", "Test", "Repair", "Access"];
+        const hits = kinds.map(kind => ({kind, name: kind, page: "p", score: 1, address: "a.html", card}));
+        hits.push({...hits[0], kind: "Term", card: {...card, minutes: null}});
+        const asked = {terms: [], exact: [], instead: []};
+        Backprobe.search = async () => ({hits, documents: [0, 0, 0, 0, 0, 0], total: 6, counts: {}, asked});
+    }""")
+    tab.get_by_label("What does the customer say?").fill("x")
+    tab.locator(".hit").first.wait_for()
+    told = tab.locator(".hit .minutes").all_text_contents()
+    assert told == ["9 min until fixed", "9 min first test", "9 min to test", "9 min to repair", "9 min to do", ""]
 
 
 def test_without_script_pages_are_read_and_links_lead_on(root, browser):
