@@ -28,7 +28,7 @@ KEYS = "button, summary, input, select, textarea"
 LINKS = ".rail a, .foot .small a, .tape a, .loom a, .ways a, .order a, .rung .what a, .go-step, .band a, .next a, .good a, .uses a, .stacked th a"
 SMALL = """([which, least]) => [...document.querySelectorAll(which)]
   .filter(e => e.checkVisibility() && !e.closest('svg, .skip'))
-  .map(e => [(e.matches('.go-on') ? e.closest('.finding') : e).getBoundingClientRect(), e])
+  .map(e => [(e.matches('.go-on') ? e.closest('.finding') : e.closest('label') || e).getBoundingClientRect(), e])
   .filter(([box]) => box.width && box.height < least)
   .map(([box, e]) => `${Math.round(box.height)} px: ${e.tagName} ${e.className} ${e.textContent.trim().slice(0, 50)}`)"""
 SPACED = """* { line-height: 1.5 !important; letter-spacing: .12em !important; word-spacing: .16em !important; }

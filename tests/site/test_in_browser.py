@@ -175,6 +175,24 @@ def test_a_search_for_nothing_known_says_so(root, tab):
     assert tab.locator(".hit").count() == 0
 
 
+def test_the_whole_row_of_an_answer_is_pressed_and_show_says_which_was_right(root, tab):
+    tab.set_viewport_size({"width": 360, "height": 740})
+    tab.goto(address(root, "lessons/all.html"))
+    rows = tab.locator(".choices").first.locator("li")
+    wrong, right = rows.locator(":scope:not([data-right]) label").first, rows.locator(":scope[data-right] label")
+    said = "e => getComputedStyle(e, '::after').content"
+    for row in (wrong, right):
+        box = row.bounding_box()
+        assert box["height"] >= 48 and box["width"] > 250
+        row.click(position={"x": box["width"] - 8, "y": box["height"] - 8})
+        assert row.locator("input").is_checked()
+    assert tab.locator(".choices").first.locator(":checked").count() == 1
+    wrong.click()
+    assert right.evaluate(said) == wrong.evaluate(said) == "none"
+    tab.locator(".answer summary").first.click()
+    assert (right.evaluate(said), wrong.evaluate(said)) == ('"right"', '"not right"')
+
+
 def test_names_in_hits_stay_words(root, tab):
     tab.goto(address(root, "search.html"))
     tab.evaluate("""() => {
@@ -239,7 +257,7 @@ def test_no_page_is_wider_than_the_screen_and_keys_are_large(root, site, browser
         assert not wide, path
         small = page.evaluate(
             """[...document.querySelectorAll('button:not(.go-on), .key, input, summary, .finding, .rail a')]
-            .filter(e => e.offsetParent && e.getBoundingClientRect().height < 44).map(e => e.outerHTML)"""
+            .filter(e => e.offsetParent && (e.closest('label') || e).getBoundingClientRect().height < 44).map(e => e.outerHTML)"""
         )
         assert small == [], path
     context.close()
