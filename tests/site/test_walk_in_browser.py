@@ -292,6 +292,19 @@ def test_an_open_job_is_offered_on_other_pages_until_it_is_fixed(root, tab):
     assert not tab.locator(".open-job").count()
 
 
+def test_an_open_job_is_offered_in_large_keys_above_a_sheet_and_never_printed(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    press(tab, LISTEN, "It hums")
+    for path in ("hazards.html", SYMPTOM.replace(".html", ".sheet.html")):
+        tab.goto(address(root, path))
+        bar = tab.locator(".open-job")
+        assert [key.bounding_box()["height"] >= 48 for key in bar.locator(".key").all()] == [True, True]
+        assert bar.evaluate("e => getComputedStyle(e).display") == "flex"
+        tab.emulate_media(media="print")
+        assert bar.is_hidden()
+        tab.emulate_media(media="screen")
+
+
 def test_an_open_job_can_be_put_away(root, tab):
     tab.goto(address(root, SYMPTOM))
     press(tab, LISTEN, "It hums")
