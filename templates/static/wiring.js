@@ -173,6 +173,20 @@
     each(box, `[data-${name}]`, (key) => key.setAttribute("aria-pressed", String(Number(key.dataset[name]) === number)));
   }
 
+  /** True where the keys stand at the drawing's side. */
+  function atSide(box) {
+    const [keys, sketch] = [".holds", ".sketch"].map((part) => box.querySelector(part).getBoundingClientRect());
+    return keys.left >= sketch.right - 1;
+  }
+
+  /** Faults to choose from would hide the drawing that stands below them. */
+  function putAway(box) {
+    const fold = box.querySelector(".faults");
+    fold.open = false;
+    fold.querySelector("summary").focus({ preventScroll: true });
+    box.scrollIntoView();
+  }
+
   /** @param {HTMLElement} box */
   function start(box) {
     const chosen = { fault: 0, position: Number(box.dataset.first) };
@@ -196,10 +210,10 @@
       if (!key) return;
       if (key.dataset.position) chosen.position = Number(key.dataset.position);
       if (key.dataset.fault) chosen.fault = Number(key.dataset.fault);
+      if (key.dataset.fault && !atSide(box)) putAway(box);
       show();
     });
-    const wide = root.matchMedia("(min-width: 1000px)");
-    each(box, ".faults", (fold) => (fold.open = wide.matches && box.matches(".beside")));
+    each(box, ".faults", (fold) => (fold.open = atSide(box)));
     asked(box, chosen, show);
     aim(box.querySelector(".sketch"));
   }

@@ -71,7 +71,7 @@ def test_a_fault_stops_the_current_and_is_told(pump, tab):
     tab.goto((pump / WEIR).as_uri())
     assert tab.evaluate("Backprobe.wiring.taken.size") == 0  # nothing is fetched before it is asked for
     assert tab.locator(".spread .wire.live").count() == tab.locator(".slim .wire.live").count() == 6
-    tab.locator(".faults summary").click()
+    tab.locator(".faults").evaluate("e => { e.open = true }")
     tab.get_by_role("button", name="Motor open").click()
     until(tab, "document.querySelector('.now').textContent.includes('M1 still')")
     assert tab.locator(".now").inner_text().split("\n")[-1] == "With a fault put in: Motor open, M1 open"
@@ -80,6 +80,7 @@ def test_a_fault_stops_the_current_and_is_told(pump, tab):
         assert {"wrong", "is-off"} <= set(motor.get_attribute("class").split())
         assert motor.locator(".state").text_content() == "still"
     assert tab.locator("[data-fault][aria-pressed=true]").count() == 1
+    tab.locator(".faults").evaluate("e => { e.open = true }")
     tab.get_by_role("button", name="Fuse blown").click()
     until(tab, "document.querySelector('.now').textContent.includes('F7 blown')")
     for svg in (tab.locator(".spread"), tab.locator(".slim")):
@@ -153,7 +154,7 @@ def test_an_unfused_short_is_told_as_a_warning(browser, tab, tmp_path):
     files = {**PUMP, "vehicles/weir.md": page.replace("| [Motor open] | M1 open |", "| [Motor open] | W1 touches ground |")}
     folder = write(tmp_path, dict(built(files, lambda base: ())))
     tab.goto((folder / WEIR).as_uri())
-    tab.locator(".faults summary").click()
+    tab.locator(".faults").evaluate("e => { e.open = true }")
     tab.get_by_role("button", name="W1 touches ground").click()
     until(tab, "document.querySelector('.now').textContent.includes('no fuse protects')")
     assert "don't measure there" in tab.locator(".now").inner_text()
@@ -168,13 +169,14 @@ def test_a_missing_file_is_told(pump, tab, tmp_path):
     context = tab.context.browser.new_context(viewport={"width": 820, "height": 900})
     page = context.new_page()
     page.goto((tmp_path / "site" / WEIR).as_uri())
-    page.locator(".faults summary").click()
+    page.locator(".faults").evaluate("e => { e.open = true }")
     page.get_by_role("button", name="Motor open").click()
     until(page, "document.querySelector('.told').textContent.includes('missing')")
     context.close()
 
 
 def test_keys_work_from_the_keyboard_and_the_words_are_a_live_region(pump, tab):
+    tab.set_viewport_size({"width": 360, "height": 740})
     tab.goto((pump / WEIR).as_uri())
     assert tab.get_by_role("status").inner_text().startswith("Now on: M1 moves on")
     tab.locator(".faults summary").focus()
@@ -185,6 +187,25 @@ def test_keys_work_from_the_keyboard_and_the_words_are_a_live_region(pump, tab):
     until(tab, "document.querySelector('[role=status]').textContent.includes('F7 blown')")
     assert tab.get_by_role("group", name="Weir pumping, drawn").get_attribute("tabindex") == "0"
     assert "5 parts and 6 wires" in tab.get_by_role("img", name="Wiring of Weir pumping").get_attribute("aria-label")
+
+
+def test_on_a_phone_a_chosen_fault_leads_back_to_the_drawing(browser, pump):
+    """The faults stand above the drawing there, and are folded away once one is chosen; at its side they stay."""
+    for width, stays in ((360, False), (1440, True)):
+        context = browser.new_context(viewport={"width": width, "height": 740}, reduced_motion="reduce")
+        page = context.new_page()
+        page.goto((pump / WEIR).as_uri())
+        fold = page.locator(".faults")
+        assert fold.evaluate("e => e.open") == stays
+        if not stays:
+            fold.locator("summary").click()
+        page.get_by_role("button", name="Motor open").click()
+        until(page, "document.querySelector('.with').textContent.includes('M1 open')")
+        assert fold.evaluate("e => e.open") == stays
+        if not stays:
+            assert fold.locator("summary").evaluate("e => e === document.activeElement")
+            assert page.locator(".now").evaluate("e => e.getBoundingClientRect().bottom < innerHeight")
+        context.close()
 
 
 BEAD = "getComputedStyle(document.querySelector('.spread .wire.live .bead')).animationName"

@@ -14,7 +14,7 @@ from kb.site.drawing.shapes import Drawing, WireDrawing
 from kb.site.drawing.shown import Picture, Shown, level, told, volts
 
 BESIDE = 840  # px
-STEPS = (700, 900, 1100, 1300, 1400)  # px of a screen from which on a drawing has room
+STEPS = (700, 800, 900, 1100, 1300, 1400)  # px of a screen from which on a drawing has room
 MARGIN = 64  # px that a screen is wider than a drawing on it
 
 
