@@ -62,6 +62,11 @@ def test_what_is_pressed_by_itself_is_48_px_high(tab, width):
     assert not small
 
 
+def test_what_is_covered_is_seen_on_a_phone_without_panning(tab):
+    page = tab("base-state.html")
+    assert page.locator(".scroll:has(.coverage)").evaluate("e => e.scrollWidth <= e.clientWidth")
+
+
 def test_a_finding_is_72_px_high(tab):
     page = tab(SYMPTOM)
     page.evaluate(OPEN)
