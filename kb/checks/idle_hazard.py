@@ -37,7 +37,9 @@ TRIGGERS = ("With access", "With tool", "In function", "At words")
 
 
 def check(asked: Asked) -> Iterator[Problem]:
-    """Each hazard without a call."""
+    """Each hazard without a call; not for one vehicle, where what calls for it may be on others."""
+    if asked.base.vehicle:
+        return
     called = {call.hazard.id for _, call, _ in calls(asked)}
     for hazard in asked.base.of_kind(Kind.HAZARD):
         if hazard.id not in called and not any(asked.unread_fact(hazard, key) for key in TRIGGERS):

@@ -36,7 +36,8 @@ def check(asked: Asked) -> Iterator[Problem]:
     """Each message of a page's own that doesn't say all of it."""
     for node in asked.base.nodes.values():
         for _, message in messages(node):
-            if hazards_named(asked, message) or asked.unread(message.span):
+            elsewhere = asked.base.dropped.intersection(message.refs)  # of a hazard that the chosen vehicle hasn't
+            if hazards_named(asked, message) or elsewhere or asked.unread(message.span):
                 continue
             if not message.title or message.sentences < 2:
                 missing = "has no title" if not message.title else "has fewer than two sentences"

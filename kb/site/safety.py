@@ -24,6 +24,8 @@ def panels(base: Base, message: Message) -> tuple[Panel, ...]:
     """A panel for each hazard named, and one for other words; of two signal words the stronger stands."""
     named = [node for node in base.all(message.refs) if node.kind is Kind.HAZARD]
     found = [Panel(_stronger(message.signal_word, node), node) for node in _once(named)]
+    if not found and base.dropped.intersection(message.refs) and not message.title and not _says_more(message.body):
+        return ()  # a hazard that the chosen vehicle hasn't
     if not found or message.title or _says_more(message.body):
         found.append(Panel(message.signal_word, None, message.title, message.body))
     return tuple(found)

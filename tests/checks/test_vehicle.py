@@ -7,6 +7,7 @@ import pytest
 from kb.checks import run
 from kb.graph import build_graph
 from kb.read.base import read_files
+from kb.site.safety import messages, panels
 
 INDEX = "# Invented base\n\n- Statement: The maker's instructions come first.\n"
 CIRCUIT = """## Circuit: Horn of {name}
@@ -119,3 +120,50 @@ def test_a_finding_for_other_vehicles_need_not_lead_on() -> None:
         )
         rules = [d.problem.rule for d in run(base, build_graph(base))]
         assert ("finding-without-next" in rules) == wanted
+
+
+def test_a_message_of_a_hazard_that_the_vehicle_has_not_is_neither_blamed_nor_printed() -> None:
+    """Nor is a hazard idle whose tool only another vehicle's tests need."""
+    page = """# Hazard: Orange cables
+- Signal word: DANGER
+- Hazard: Orange cables carry hundreds of volts.
+- Consequence: Touching them will kill you.
+- Avoidance: Leave them alone.
+- At words: orange
+- Only on: [Marl]
+
+# Hazard: Sharp blade
+- Signal word: CAUTION
+- Hazard: The blade is sharp.
+- Consequence: It can cut you.
+- Avoidance: Cut away from you.
+- With tool: [Knife]
+
+# Tool: Knife
+
+# Test: Look
+- Takes: 1 min
+
+> **DANGER** [Orange cables]
+
+1. Look at the orange cover.
+
+# Test: Cut
+- Takes: 1 min
+- Needs: [Knife]
+- Only on: [Marl]
+
+> **CAUTION** [Sharp blade]
+
+1. Cut the tie.
+
+# Vehicle: Marl
+
+# Vehicle: Skua
+"""
+    for vehicle, count in ((None, 1), ("Marl", 1), ("Skua", 0)):
+        base = read_files({"index.md": INDEX.encode(), "page.md": page.encode()}, vehicle)
+        rules = {d.problem.rule for d in run(base, build_graph(base))}
+        assert not rules & {"unfinished-safety-message", "idle-hazard", "missing-safety-message"}, vehicle
+        (message,) = messages(next(node for node in base.nodes.values() if node.name == "Look"))
+        assert len(panels(base, message)) == count
