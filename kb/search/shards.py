@@ -27,6 +27,7 @@ from kb.search.postings import by_term, floats, levels_of, packed, packed_entrie
 from kb.site.address import node_address
 
 SHARD_BYTES = 1_000
+PLACES_BYTES = 4_000  # few questions have quotes, and a device that keeps the site asks for each file
 CARDS_A_FILE = 8
 MOST_BORDERS = 2_048  # shards whose borders stand in the start; those of more stand in files of their own
 BORDERS_A_FILE = 64
@@ -153,7 +154,7 @@ def _places(index: Index) -> Iterator[tuple[str, object]]:
                     found[term].setdefault(number, []).append(at)
                 at += 1
             at += MOST_TERMS
-    parts = list(shards(in_order(found), lambda term: _placed(found[term]), SHARD_BYTES))
+    parts = list(shards(in_order(found), lambda term: _placed(found[term]), PLACES_BYTES))
     yield "places", [held[0] for held, _ in parts]
     yield from ((f"places-{n}", letters(part)) for n, (_, part) in enumerate(parts))
 
