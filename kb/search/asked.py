@@ -17,7 +17,8 @@ _QUOTED = re.compile('["“”„«»]([^"“”„«»]*)["“”„«»]')
 class Asked:
     """`terms` with their weights. `exact`: quoted phrases, a term for each place, `` for any word.
 
-    `instead`: words that the base doesn't have, each with the word taken for it, `` where there is none.
+    `instead`: words that the base doesn't have, each with the word taken for it, `` where there is none. Of a word
+    half typed that is told only once it may be misspelt.
     """
 
     terms: tuple[tuple[str, float], ...]
@@ -28,16 +29,17 @@ class Asked:
 def understand(analysis: Analysis, lexicon: Lexicon, text: str, typing: bool = False) -> Asked:
     """Take a question apart. While it is being typed, its last word may be the beginning of one."""
     found = list(analysis.words(text, asked=True))[:MOST_TERMS]
-    begun = len(found) - 1 if typing and text[-1:].isalpha() else -1
+    begun = len(found) - 1 if typing and text[-1:].isalnum() else -1
     extra, instead = list[str](), list[tuple[str, str]]()
     for at, word in enumerate(found):
-        if word.also or not word.text.isalpha() or _known(analysis, lexicon, word):
+        if _known(analysis, lexicon, word):
             continue
-        if at == begun and (meant := lexicon.completions(word.text)):
+        plain = word.text.isalpha() and not word.also  # numbers, pins and part numbers mean themselves
+        if at == begun and plain and (meant := lexicon.completions(word.text)):
             extra += meant
             continue
-        near = lexicon.near(word.text)
-        if misspelt(word.text):
+        near = lexicon.near(word.text) if plain else ()
+        if near or at != begun or (plain and misspelt(word.text)):
             instead.append((word.text, near[0] if near else ""))
         if near:
             found[at] = Word(near[0])

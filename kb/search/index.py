@@ -38,7 +38,7 @@ K1 = 0.4
 FIELDS = {
     "name": Weight(6.0, 0.9),
     "said": Weight(4.0, 0.0),
-    "phrase": Weight(8.0, 0.2),
+    "phrase": Weight(5.0, 0.2),
     "body": Weight(1.0, 0.2),
     "aside": Weight(1.0, 0.6),
     "function": Weight(0.5, 0.0),

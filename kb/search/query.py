@@ -45,9 +45,8 @@ def find(index: Index, words: str, kind: str | None = None, most: int = 10, typi
 
 
 def instead_of(index: Index, words: str) -> tuple[tuple[str, str], ...]:
-    """Words that the base doesn't have, each with the word that was looked up instead."""
-    swapped = understand(index.analysis, index.lexicon, words).instead
-    return tuple((lost, near) for lost, near in swapped if near)
+    """Words that the base doesn't have, each with the word that was looked up instead, `` where there was none."""
+    return understand(index.analysis, index.lexicon, words).instead
 
 
 def _quoting(

@@ -146,7 +146,9 @@
     const found = counts.kind || [];
     const all = found.reduce((sum, [, n]) => sum + n, 0);
     kinds.hidden = found.length < 2 && !keep.kind;
-    const keys = [["", "All", all], ...[...found].sort((a, b) => b[1] - a[1]).map(([name, n]) => [name, plural(name), n])];
+    const first = (name) => (name === "Symptom" ? 1 : 0);
+    const sorted = [...found].sort((a, b) => first(b[0]) - first(a[0]) || b[1] - a[1]);
+    const keys = [["", "All", all], ...sorted.map(([name, n]) => [name, plural(name), n])];
     kinds.replaceChildren(
       ...keys.map(([value, words, n]) => {
         const button = key(`${words} ${n}`, () => narrow("kind", value).then(() => kinds.querySelector("[aria-pressed=true]").focus()));
@@ -186,13 +188,19 @@
     const mine = own() && keep.vehicle === own() ? ` for your ${own()}` : "";
     if (total) return `${total} found${mine}, best first.`;
     if (answer.asked.exact.length) return "Nothing found in these very words. Without the marks of quotation they may stand apart.";
+    if (ahead && own()) return `Nothing found for your ${own()}. Try fewer words, or a part's name.`;
     return SIDES.some((name) => keep[name]) ? "Nothing found with these choices." : "Nothing found. Try fewer words, or a part's name.";
+  }
+
+  /** A word that may run from right to left keeps its marks where they are. */
+  function alone(word) {
+    return make("bdi", "", word);
   }
 
   function showInstead(instead) {
     const swapped = instead.filter(([, word]) => word);
-    const words = swapped.flatMap(([word, other], n) => [n ? ", " : "Searched for ", make("b", "", other), " instead of ", make("q", "", word)]);
-    const lost = instead.filter(([, word]) => !word).flatMap(([word], n) => [n ? ", " : " Nothing has ", make("q", "", word)]);
+    const words = swapped.flatMap(([word, other], n) => [n ? ", " : "Searched for ", make("b", "", other), " instead of ", make("q", "", alone(word))]);
+    const lost = instead.filter(([, word]) => !word).flatMap(([word], n) => [n ? ", " : " Nothing here has ", make("q", "", alone(word))]);
     at("instead").replaceChildren(...words, swapped.length ? "." : "", ...lost, lost.length ? "." : "");
   }
 
@@ -318,8 +326,9 @@
     if (ahead) return;
     event.preventDefault();
     await ask(false);
+    // the list is shown, and another Enter opens the first hit: none is opened unseen
     const first = list.querySelector("h2 a");
-    if (first) first.click();
+    if (first) first.focus();
   });
   list.addEventListener("click", (event) => {
     if (event.target.closest("a")) remember();

@@ -109,23 +109,24 @@
     const { analysis } = it;
     const { most } = analysis.words;
     const words = analysis.found(text).slice(0, most);
-    const begun = typing && /\p{L}$/u.test(text) ? words.length - 1 : -1;
+    const begun = typing && /[\p{L}\p{N}]$/u.test(text) ? words.length - 1 : -1;
     await ahead(it, begun < 0 ? words : words.slice(0, begun), words);
     /** @type {Asked} */
     const asked = { terms: [], exact: exact(analysis, text), instead: [], near: [] };
     /** @type {string[]} */
     const extra = [];
     for (const [at, word] of words.entries()) {
-      if (word.also.length || !/^\p{L}+$/u.test(word.text) || (await known(it, word))) continue;
-      const meant = at === begun ? await completions(it, word.text) : [];
+      if (await known(it, word)) continue;
+      const plain = /^\p{L}+$/u.test(word.text) && !word.also.length; // numbers, pins and part numbers mean themselves
+      const meant = at === begun && plain ? await completions(it, word.text) : [];
       if (meant.length) {
         extra.push(...meant);
         continue;
       }
-      const reach = it.reach(word.text);
-      if (!reach.length && Array.from(word.text).length < it.boot.near.shortest) continue;
+      const reach = plain ? it.reach(word.text) : [];
       const near = it.near(word.text, await Promise.all(reach.map((/** @type {number} */ n) => part(`lexicon-${n}`))));
-      if (!asked.instead.some(([other]) => other === word.text)) asked.instead.push([word.text, near[0] || ""]);
+      const told = near.length || at !== begun || (plain && Array.from(word.text).length >= it.boot.near.shortest);
+      if (told && !asked.instead.some(([other]) => other === word.text)) asked.instead.push([word.text, near[0] || ""]);
       if (!near.length) continue;
       words[at] = { text: near[0], also: [] };
       for (const other of near.slice(1)) extra.push(...analysis.atoms([{ text: other, also: [] }]).flatMap((/** @type {any} */ atom) => atom.terms));
@@ -295,7 +296,9 @@
     const { analysis } = await start();
     const terms = new Set(asked.terms.map(([term]) => term));
     for (const phrase of analysis.words.equals) {
-      if (phrase[1].split(" ").some((/** @type {string} */ name) => terms.has(name))) phrase[0].split(" ").forEach((/** @type {string} */ key) => terms.add(`=${key}`));
+      // of "not working" neither word by itself says that something is dead
+      const single = !phrase[0].includes(" ");
+      if (single && phrase[1].split(" ").some((/** @type {string} */ name) => terms.has(name))) terms.add(`=${phrase[0]}`);
     }
     return (word) => analysis.atoms(analysis.found(word)).some((/** @type {any} */ atom) => atom.terms.some((/** @type {string} */ t) => terms.has(t)) || (atom.terms.length && terms.has(`=${atom.key}`)));
   }

@@ -30,7 +30,7 @@ TABLE = [
     ("won’t fold", ("not", "fold")),
     ("does not fold", ("not", "fold")),
     ("dead, no power", ("dead", "no", "power")),
-    ("stays on / stays off", ("stay", "on", "off")),
+    ("stays on / stays off", ("stay", "off")),
     ("up and down", ("up", "down")),
     ("the of and", ()),
     ("slipped slips slipping", ("slip",)),

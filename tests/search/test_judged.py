@@ -37,7 +37,7 @@ def test_the_grades_speak_of_this_base(whole):
     assert sum(name in known for name in listed) / len(listed) > 0.9
 
 
-@pytest.mark.parametrize(("half", "least", "first"), [("tuning", 0.72, 0.68), ("held out", 0.63, 0.64)])
+@pytest.mark.parametrize(("half", "least", "first"), [("tuning", 0.74, 0.72), ("held out", 0.66, 0.67)])
 def test_questions_are_answered_well(whole, half, least, first):
     """A little under what was measured when the weights were chosen, so that pages may be added."""
     found = ours(whole, half)
@@ -59,3 +59,18 @@ def test_the_held_out_half_is_answered_better_than_by_bm25s(whole):
 def test_left_and_right_only_is_not_up_and_down_only(whole):
     assert find(whole, "my left mirror only goes left and right")[0].name == "Up and down dead, sideways works"
     assert find(whole, "my right mirror only goes up and down")[0].name == "Sideways dead, up and down works"
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        ("mirror on one side does not fold", "Mirror does not fold either way"),
+        ("blinker on mirror dead drivers side", "Repeater dead"),
+        ("left blinker doesnt work", "Repeater dead"),
+        ("water comes out of the door", "Water in the door or the footwell"),
+        ("puddle lamp stays on", "Puddle lamp stays on"),
+        ("indicator blinks too fast", "Turn signal blinks too fast on one side"),
+    ],
+)
+def test_the_rare_word_counts_for_more_than_where_it_is(whole, words, first):
+    assert find(whole, words)[0].name == first

@@ -98,6 +98,8 @@ def test_find_says_where_its_answer_is_from(folder, capsys):
     assert "index built" in told[0].err and "kept of these pages" in told[1].err
     assert cli.run(("find", "--base", str(folder), "strainre")) == 0
     assert capsys.readouterr().out.startswith("Searched for `strainer` instead of `strainre`.\nCause ")
+    assert cli.run(("find", "--base", str(folder), "strainer", "F14")) == 0
+    assert capsys.readouterr().out.startswith("Nothing here has `f14`.\nCause ")
 
 
 def test_another_folder_has_another_index(folder):

@@ -188,7 +188,18 @@ def test_a_misspelt_word_finds_what_was_meant(pump, words, first):
 
 @pytest.mark.parametrize("words", ["val", "J2.flota", "8K0-941-598", "31c", "49bb9"])
 def test_short_words_numbers_and_pins_mean_themselves(pump, words):
-    assert understand(pump.analysis, pump.lexicon, words).instead == ()
+    ((lost, near),) = understand(pump.analysis, pump.lexicon, words).instead
+    assert lost in words.lower() and near == ""
+
+
+def test_what_the_base_does_not_have_is_told_unless_it_is_half_typed(pump):
+    def told(words, typing=False):
+        return understand(pump.analysis, pump.lexicon, words, typing).instead
+
+    assert told("fuse F14 of the pump, 49bb9") == (("f14", ""), ("49bb9", ""))
+    assert told("fuse F1", typing=True) == told("fuse of the x", typing=True) == ()
+    assert told("fuse F1 ", typing=True) == (("f1", ""),)
+    assert told("fuse F7, the of 12 volts") == ()
 
 
 @pytest.mark.parametrize("word", ["ples", "fuze", "fsue"])
