@@ -89,6 +89,7 @@
     const others = parts.filter((part) => chosen && !within(part.dataset.aside, chosen) && !part.classList.contains("chosen"));
     const opened = list.classList.contains("opened");
     for (const part of parts) part.hidden = !opened && others.includes(part);
+    if (document.body.matches(".paper")) return; // a sheet says in its head what is left out
     const line = asideLine(list);
     line.hidden = !others.length;
     if (!others.length) return;

@@ -167,3 +167,71 @@ def test_the_decoders_see_a_code_that_is_damaged(addressed, browser):
     shot.paste(255, (0, 0, 480, 200))
     assert decoded(shot) == ([], [])
     page.close()
+
+
+OTHERS = (
+    PUMPING.replace("## Cause: Motor open\n\n", "## Cause: Motor open\n\n- Only on: [Ostrel Weir]\n")
+    .replace("## Test: Listen at the pump\n\n", "## Test: Listen at the pump\n\n- Only on: [Ostrel Weir]\n")
+    .replace("## Repair: New motor\n\n", "## Repair: New motor\n\n- Only on: [Ostrel Weir]\n")
+    .replace("1. Put the lamp on `J2.float`.", "1. Put the lamp on `J2.float`.\n2. Only on [Ostrel Weir]: wait.")
+    .replace("| Reading | Clears | Next |\n|---|---|---|---|\n", "| Reading | Clears | Next | Only on |\n|---|---|---|---|---|\n")
+    .replace("| bright | [Fuse blown]; [Float wire open] | [Volts at the box] |", "| bright | [Fuse blown]; [Float wire open] | [Volts at the box] | |")
+    .replace("| dark | [Motor open] | [New fuse] |", "| dark | [Motor open] | [New fuse] | |\n| The lamp is blue | | [Motor open] | | [Ostrel Weir] |")
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def others(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The pump's site with causes, parts, steps and findings that aren't for each vehicle."""
+    return on(tmp_path_factory.mktemp("others"), dict(built({**PUMP, "functions/pumping.md": OTHERS})))
+
+
+def chosen(tab: Any, root: Path, vehicle: str, path: str) -> Any:
+    """A sheet for a vehicle."""
+    tab.goto((root / "vehicles.html").as_uri())
+    tab.get_by_role("button", name=vehicle).click()
+    tab.goto((root / path).as_uri())
+    tab.emulate_media(media="print")
+    return tab.locator("main")
+
+
+def test_a_sheet_leaves_out_what_is_for_other_vehicles_and_says_how_much(others, tab):
+    sheet = chosen(tab, others, "Hask Fen", SHEET)
+    line = sheet.locator(".left-out").inner_text()
+    assert line.startswith(
+        "Left out: 1 test, 1 repair, 1 cause, 1 finding and 1 step that are not for the Hask Fen."
+    )
+    words = sheet.inner_text()
+    assert "no vehicle in particular" not in words
+    for gone in ("Motor open", "Listen at J2.float", "Change the motor.", "The lamp is blue", "wait."):
+        assert gone not in words
+    assert "Float wire open" in words and "Put the lamp on" in words
+    assert not sheet.locator("button:visible, .aside-line:visible").count()
+    tab.goto((others / TEST).as_uri())
+    assert sheet.locator(".left-out").inner_text() == "Left out: 1 finding and 1 step that are not for the Hask Fen."
+
+
+def test_the_steps_of_an_access_are_printed_with_the_first_part_that_is_not_left_out(others, tab):
+    sheet = chosen(tab, others, "Hask Fen", SHEET)
+    part = sheet.locator(".part", has=tab.get_by_text("Undo four screws.")).first
+    assert part.is_visible() and part.locator("h2").inner_text() == "Lamp at the float plug"
+    assert part.locator(".steps-at:visible", has_text="Steps").count() == 0
+    assert sheet.get_by_text("Undo four screws.").count() == 1
+
+
+def test_a_sheet_for_no_vehicle_or_one_that_has_all_leaves_nothing_out(others, tab):
+    tab.goto((others / SHEET).as_uri())
+    main = tab.locator("main")
+    assert main.locator(".left-out").is_hidden() and "The lamp is blue" in main.inner_text()
+    assert "the plan is for no vehicle in particular" in main.inner_text()
+    sheet = chosen(tab, others, "Ostrel Weir", SHEET)
+    assert sheet.locator(".left-out").is_hidden()
+    assert "The lamp is blue" in sheet.inner_text() and "wait." in sheet.inner_text()
+
+
+def test_the_sheet_of_a_test_for_another_vehicle_says_so_and_stays_whole(others, tab):
+    sheet = chosen(tab, others, "Hask Fen", "functions/pumping.test-listen-at-the-pump.sheet.html")
+    assert sheet.locator(".left-out").inner_text() == (
+        "Not for the Hask Fen: nothing of this sheet is written for it."
+    )
+    assert "Listen at J2.float" in sheet.inner_text()
