@@ -316,6 +316,7 @@
     accesses(one, at);
     stick(at, step);
     planFor(one);
+    document.body.classList.toggle("walked", events.length > 0);
     if (moved) {
       address(at);
       const heading = document.getElementById("do-next");
@@ -697,6 +698,23 @@
     sayOnward();
   }
 
+  /** A walk printed has the next step alone: the steps of its accesses come along, wherever they stand. */
+  function bringSteps() {
+    for (const access of document.querySelectorAll(".walked .do-next .access")) {
+      const same = `.walk .access[data-access="${CSS.escape(access.dataset.access)}"] > details`;
+      const steps = access.querySelector(":scope > details") ? null : document.querySelector(same);
+      if (!steps) continue;
+      const copy = steps.cloneNode(true);
+      for (const part of copy.querySelectorAll("[id]")) part.removeAttribute("id");
+      copy.classList.add("brought");
+      access.append(copy);
+    }
+  }
+
+  function takeSteps() {
+    for (const copy of document.querySelectorAll(".brought")) copy.remove();
+  }
+
   let begun = false;
 
   function address(at) {
@@ -733,6 +751,8 @@
   document.querySelector(".stick [data-on]").addEventListener("click", goOnward);
   for (const type of ["scroll", "resize"]) window.addEventListener(type, () => requestAnimationFrame(sayOnward), { passive: true });
   document.addEventListener("backprobe:vehicle", () => tell(false));
+  window.addEventListener("beforeprint", bringSteps);
+  window.addEventListener("afterprint", takeSteps);
   window.addEventListener("hashchange", () => {
     if (inWords && location.hash.startsWith("#plan")) inWords.open = true;
     if (!location.hash.startsWith("#walk=")) return;

@@ -235,3 +235,28 @@ def test_the_sheet_of_a_test_for_another_vehicle_says_so_and_stays_whole(others,
         "Not for the Hask Fen: nothing of this sheet is written for it."
     )
     assert "Listen at J2.float" in sheet.inner_text()
+
+
+def test_a_walk_that_has_begun_prints_the_job_what_is_left_and_the_next_step(root, paper, browser):
+    whole = " ".join(pages_of(paper(root, SYMPTOM)))
+    assert "The whole plan" in whole and "Change the pump." in whole
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(f"{(root / SYMPTOM).as_uri()}#walk=test-listen-at-the-pump~1")
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is absent")
+    printed = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))
+    words = " ".join(pages_of(printed))
+    page.emulate_media(media="print")
+    parts = ["h1", ".job", ".what-left", ".causes", "#do-next", ".do-next .fold", ".statement"]
+    tops = [page.locator(part).bounding_box()["y"] for part in parts]
+    assert tops == sorted(tops)
+    assert not page.locator(".brought").count()
+    context.close()
+    for told in ("Pump does not start", "Job card", "It is silent", "What is left", "Fuse blown"):
+        assert told in words
+    assert "The maker's instructions come first." in words
+    assert "Lamp at the float plug" in words and "Put the lamp on" in words and "Sharp lid" in words
+    assert "Undo four screws." in words and "Couldn't read it" in words
+    for gone in ("The whole plan", "Change the pump.", "Measure at the box.", "Take back", "Tests in", "Speaks about"):
+        assert gone not in words
+    assert len(printed.pages) <= 3
