@@ -200,6 +200,7 @@
   let away = data.goes;
   let asleep = false; // somebody looked, and it is away
   let now = null;
+  let changed = null; // the vehicle chosen before an address named another, and that other's key
 
   /** Two pages may have tests of one name: then the address carries the page too. */
   function unique(short, ids) {
@@ -304,6 +305,7 @@
     const at = stand(data, one, hunt, events);
     const waits = slow(hunt, at);
     const step = waits ? null : next(one, hunt, at);
+    sayChanged();
     putAway(one);
     place(one, step);
     chips(one, hunt, at, step);
@@ -717,10 +719,15 @@
 
   let begun = false;
 
-  function address(at) {
+  /** The walk as its address says it. */
+  function inAddress() {
     const vehicle = Backprobe.vehicle();
     const on = vehicle ? `&on=${encodeURIComponent(vehicle.key)}` : "";
-    const walk = events.length ? `walk=${written(events, names.t, names.r)}${on}` : "";
+    return events.length ? `walk=${written(events, names.t, names.r)}${on}` : "";
+  }
+
+  function address(at) {
+    const walk = inAddress();
     const same = history.state && history.state.walk === walk;
     history[same ? "replaceState" : "pushState"]({ walk }, "", walk ? `#${walk}` : location.pathname + location.search);
     keepJob(walk, at);
@@ -741,7 +748,35 @@
     begun = true;
     const key = found[2] && decodeURIComponent(found[2]);
     const tape = document.querySelector("[data-known]");
-    if (key && tape && tape.dataset.known.split(" ").includes(key)) Backprobe.choose(key);
+    if (!key || !tape || !tape.dataset.known.split(" ").includes(key)) return;
+    const before = Backprobe.vehicle();
+    if (before && before.key !== key) changed = { before, key };
+    Backprobe.choose(key);
+  }
+
+  /** An address that changed the reader's vehicle says so, until another is chosen. */
+  function sayChanged() {
+    const line = slot.querySelector(".changed");
+    const vehicle = Backprobe.vehicle();
+    if (changed && !(vehicle && vehicle.key === changed.key)) changed = null;
+    line.hidden = !changed;
+    const words = changed ? `This walk is on ${article(vehicle.name)} ${vehicle.name}; your vehicle was changed from ${changed.before.name}.` : "";
+    if (line.dataset.words === words) return;
+    line.dataset.words = words;
+    line.replaceChildren(words);
+    if (changed) line.append(" ", button(`Back to ${changed.before.name}`, () => goBack(changed.before.key)));
+  }
+
+  const article = (name) => (/^[aeiou]/i.test(name) ? "an" : "a");
+
+  /** Back on the own vehicle the walk goes on there, and its address says so. */
+  function goBack(key) {
+    Backprobe.choose(key);
+    const walk = inAddress();
+    history.replaceState({ walk }, "", walk ? `#${walk}` : location.pathname + location.search);
+    keepJob(walk, stand(data, way(), huntOf(way()), events));
+    const heading = document.getElementById("do-next");
+    heading.focus({ preventScroll: true });
   }
 
   /** The walk leads, so the plan's words wait folded, unless the address leads into them; without script they stand. */

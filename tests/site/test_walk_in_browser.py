@@ -468,3 +468,39 @@ def test_safety_messages_stay_where_a_step_is_put_away(tab, tmp_path):
     panels = tab.locator(".safety").count()
     tab.evaluate("Backprobe.choose('vehicles/weir.html#vehicle-ostrel-weir')")
     assert tab.locator(".safety").evaluate_all("all => all.filter(e => !e.closest('[hidden]')).length") == panels
+
+
+WEIR, FEN = "vehicles/weir.html#vehicle-ostrel-weir", "vehicles/weir.html#vehicle-hask-fen"
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_an_address_that_changes_the_vehicle_says_so_and_a_key_goes_back(root, tab, width):
+    tab.set_viewport_size({"width": width, "height": 740})
+    tab.goto(address(root, SYMPTOM))
+    tab.evaluate("key => Backprobe.choose(key)", WEIR)
+    press(tab, LISTEN, "It is silent")
+    sent = tab.url
+    tab.goto(address(root, "vehicles.html"))
+    tab.evaluate("key => Backprobe.choose(key)", FEN)
+    tab.goto(sent)
+    line = tab.locator(".changed")
+    assert line.inner_text().startswith(
+        "This walk is on an Ostrel Weir; your vehicle was changed from Hask Fen."
+    )
+    assert line.get_attribute("role") == "status"
+    assert line.evaluate("e => e.getBoundingClientRect().bottom < innerHeight")
+    assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert "10 min" in tab.locator(".job li").inner_text()
+    line.get_by_role("button", name="Back to Hask Fen").click()
+    assert tab.evaluate("Backprobe.vehicle().name") == "Hask Fen" and line.is_hidden()
+    assert tab.locator(".job li").count() == 1 and "7 min" in tab.locator(".job li").inner_text()
+    tab.reload()
+    assert tab.evaluate("Backprobe.vehicle().name") == "Hask Fen" and line.is_hidden()
+
+
+def test_an_address_on_the_readers_own_vehicle_says_nothing_of_it(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    tab.evaluate("key => Backprobe.choose(key)", WEIR)
+    press(tab, LISTEN, "It is silent")
+    tab.reload()
+    assert tab.locator(".changed").is_hidden()
