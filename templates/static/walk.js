@@ -306,6 +306,7 @@
     const waits = slow(hunt, at);
     const step = waits ? null : next(one, hunt, at);
     sayChanged();
+    sayNotFor();
     putAway(one);
     place(one, step);
     chips(one, hunt, at, step);
@@ -765,6 +766,15 @@
     line.dataset.words = words;
     line.replaceChildren(words);
     if (changed) line.append(" ", button(`Back to ${changed.before.name}`, () => goBack(changed.before.key)));
+  }
+
+  /** A symptom that isn't for the chosen vehicle says so in its head. */
+  function sayNotFor() {
+    const line = document.querySelector(".not-for");
+    const vehicle = Backprobe.vehicle();
+    if (!line) return;
+    line.hidden = !vehicle || line.dataset.for.split(" ").includes(vehicle.key);
+    line.textContent = line.hidden ? "" : `Not for your ${vehicle.name}: nothing of this symptom is written for it.`;
   }
 
   const article = (name) => (/^[aeiou]/i.test(name) ? "an" : "a");

@@ -504,3 +504,15 @@ def test_an_address_on_the_readers_own_vehicle_says_nothing_of_it(root, tab):
     press(tab, LISTEN, "It is silent")
     tab.reload()
     assert tab.locator(".changed").is_hidden()
+
+
+def test_a_symptom_that_is_not_for_the_chosen_vehicle_says_so_in_its_head(tab, tmp_path):
+    head = "## Symptom: Pump does not start\n\n"
+    page = PUMPING.replace(head, f"{head}- Only on: [Ostrel Weir]\n")
+    tab.goto(address(written(tmp_path, page), SYMPTOM))
+    line = tab.locator(".title .not-for")
+    assert line.is_hidden()
+    tab.evaluate("key => Backprobe.choose(key)", FEN)
+    assert line.inner_text() == "Not for your Hask Fen: nothing of this symptom is written for it."
+    tab.evaluate("key => Backprobe.choose(key)", WEIR)
+    assert line.is_hidden()
