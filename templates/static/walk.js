@@ -675,6 +675,7 @@
     const togo = step ? `, ${minutes(step.togo)}` : "";
     bar.querySelector("[data-told=count]").textContent = at.fixed >= 0 ? "Fixed" : `${at.left.size} left${togo}`;
     bar.querySelector("[data-back]").disabled = !events.length;
+    bar.querySelector("[data-on]").hidden = at.fixed >= 0; // nothing comes next
     sayOnward();
   }
 
