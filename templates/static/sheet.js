@@ -18,7 +18,20 @@
       if (part.matches(".way")) part.hidden = true;
       else part.textContent = "clears nothing";
     }
+    begin();
     for (const lead of all("a.square")) lead.classList.toggle("gone", Boolean(target(lead) && target(lead).hidden));
+  }
+
+  /** Where the plan's first part is left out, the first that is printed comes first. */
+  function begin() {
+    const lead = document.querySelector(".sum a.square");
+    const part = document.querySelector(".part:not([hidden])");
+    if (lead && part && target(lead) && target(lead).hidden) leadTo(lead, part);
+  }
+
+  function leadTo(lead, part) {
+    lead.hash = part.id;
+    lead.textContent = part.querySelector(".square").textContent;
   }
 
   const target = (lead) => document.getElementById(lead.hash.slice(1));
@@ -39,9 +52,7 @@
     const part = home.closest(".part");
     if (!said) return;
     said.hidden = use === home;
-    const lead = said.querySelector("a");
-    lead.hash = part.id;
-    lead.textContent = part.querySelector(".square").textContent;
+    leadTo(said.querySelector("a"), part);
   }
 
   /** How much of each kind is left out; what stands in something left out isn't counted again. */

@@ -206,6 +206,8 @@ def test_a_sheet_leaves_out_what_is_for_other_vehicles_and_says_how_much(others,
     for gone in ("Motor open", "Listen at J2.float", "Change the motor.", "The lamp is blue", "wait."):
         assert gone not in words
     assert "Float wire open" in words and "Put the lamp on" in words
+    first = sheet.locator(".part:visible").first
+    assert sheet.locator(".sum a.square").inner_text() == first.locator(".head .square").inner_text() != "1"
     assert not sheet.locator("button:visible, .aside-line:visible").count()
     tab.goto((others / TEST).as_uri())
     assert sheet.locator(".left-out").inner_text() == "Left out: 1 finding and 1 step that are not for the Hask Fen."
