@@ -2,7 +2,8 @@
 
 Extremes lie at corners. From the stated values the search goes to the two corners to which each value's slope
 points, takes the slopes anew there, and goes on until no new corner comes up: all readings of all faults at once.
-Where a fuse, a relay or a module's output acts at one end only, it starts from both ends too.
+Where a fuse, a relay or a module's output acts at one end only, it starts from both ends too, and from corners beside
+those at which something acted before the end was reached.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from kb.model import Node, ReadingRange
 from kb.netlist import Part, ReadingRow
 
 ROUNDS = 8  # of new corners at most
+BESIDE = 4  # values, of those that count most, that are turned to their other end where something acted too early
 _NEAR = (0.4, 2.5)  # of a motor's starting volts: within it may turn at one end of the tolerances only
 _DARK = 1e-9  # A through what lets nothing through: left by rounding
 _NO_MORE = 1e-9  # of what is reached: so little further is no step on
@@ -110,13 +112,18 @@ class _Met:
 
 @dataclass(slots=True)
 class _Path:
-    """A way to one end (`way` 1: the high one) of one figure of a reading: where it stands, and what it has there."""
+    """A way to one end (`way` 1: the high one) of one figure of a reading: where it stands, and what it has there.
+
+    `slopes` are those of the last place that was better than all before; `beside`: it began beside a corner.
+    """
 
     place: Place
     name: str
     way: int
     lot: Lot
     best: float = -np.inf
+    slopes: Floats | None = None
+    beside: bool = False
 
 
 def ranges(survey: Survey, seen: Sequence[Seen], within: Collection[int] = ()) -> list[Ranged]:
@@ -171,10 +178,20 @@ class _Search:
             for way in (1, -1)
         ]
         for _ in range(ROUNDS):
-            paths = [path for path in paths if self._goes_on(path)]
+            paths = [further for path in paths for further in self._further(path)]
             new = dict.fromkeys((p.place, p.lot) for p in paths if p.lot not in self.met[p.place].readings)
             self._visit(list(new))
         return [self._ranged(fault) for fault in range(len(self.seen))]
+
+    def _further(self, path: _Path) -> list[_Path]:
+        """The path while it goes on; where it ends at a corner at which something acted, those beside it."""
+        if self._goes_on(path):
+            return [path]
+        if path.beside or path.slopes is None or path.place[0] not in self.steps or not path.lot:
+            return []
+        most = np.argsort(-np.abs(path.slopes), kind="stable")[:BESIDE]
+        lots = (self.bench.tolerances.turned(path.lot, int(value)) for value in most if path.slopes[value])
+        return [_Path(path.place, path.name, path.way, lot, beside=True) for lot in lots]
 
     def _goes_on(self, path: _Path) -> bool:
         """Set out for the corner to which the slopes point where the path stands; False at an end."""
@@ -182,7 +199,7 @@ class _Search:
         if aim is None or path.way * aim[0] <= path.best + _NO_MORE * abs(path.best):
             return False
         corner = self.bench.tolerances.towards(path.way * aim[1], path.lot)
-        moved, path.best, path.lot = corner != path.lot, path.way * aim[0], corner
+        moved, path.best, path.lot, path.slopes = corner != path.lot, path.way * aim[0], corner, aim[1]
         return moved
 
     def _arrivals(self, fit: Sequence[int]) -> None:

@@ -90,6 +90,10 @@ class Tolerances:
         stay = np.frombuffer(lot, dtype=np.uint8) if lot else 0
         return np.where(slopes > least, 1, np.where(slopes < -least, 2, stay)).astype(np.uint8).tobytes()
 
+    def turned(self, lot: Lot, value: int) -> Lot:
+        """The same corner with one value at its other end."""
+        return lot[:value] + bytes([{1: 2, 2: 1}.get(lot[value], 0)]) + lot[value + 1 :]
+
     def extremes(self) -> tuple[Lot, Lot]:
         """All that lets more current flow, and all that lets less."""
         return self.towards(self.more), self.towards(-self.more)

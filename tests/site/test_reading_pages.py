@@ -221,7 +221,8 @@ def test_hostile_words_stay_words_wherever_they_stand(words):
     for path in (p for p in site if p.endswith(".html") and p != "rules.html"):
         doc = Doc(site, path)
         assert all(
-            s.get("type") in ("application/json", "application/ld+json") or s.get("src", "").rpartition("/")[0].endswith("static")
+            s.get("type") in ("application/json", "application/ld+json")
+            or s.get("src", "").rpartition("/")[0].endswith(("static", "search"))
             for s in doc.all("script")
         ), path
         assert not [e for e in doc.root.iter() if any(str(a).startswith("on") for a in e.attrib)], path
