@@ -41,7 +41,7 @@ def test_mended_it_is_published_and_found(lamps: Path, capsys: pytest.CaptureFix
     capsys.readouterr()
     command, shown = block("text", 1).split("\n", 1)
     assert cli.run(command.removeprefix("$ backprobe ").split()) == 0
-    assert capsys.readouterr().out.startswith(shown)
+    assert capsys.readouterr().out == shown
 
 
 def test_each_command_of_the_table_is_there_and_no_other() -> None:
