@@ -40,7 +40,7 @@ def find(
         ]
         click.echo(dump({"query": query, "hits": listed}))
         return
-    for lost, near in instead_of(index, query):
+    for lost, near in instead_of(index, query) if hits else ():
         click.echo(f"Searched for `{near}` instead of `{lost}`." if near else f"Nothing here has `{lost}`.")
     for hit in hits:
         click.echo(f"{hit.kind:<9} {paint(hit.name, 'place')}\n          {hit.address}")
