@@ -14,6 +14,7 @@
   const SIDES = ["kind", "function", "vehicle"];
   const STORE = "backprobe.asked";
   const AT_ONCE = ahead ? 5 : 10;
+  const LONGEST = 500; // hits that an address can ask for
   const KEPT = 6;
   const AROUND = 80;
   // What is done with the hands: there the strongest signal word is worth a glance.
@@ -215,6 +216,11 @@
     at("near").replaceChildren(...(keys.length ? ["The nearest words of the base: ", ...keys] : []));
   }
 
+  /** Lets the browser draw what stands. */
+  function drawn() {
+    return new Promise((done) => setTimeout(done));
+  }
+
   async function show(answer, mine) {
     const asked = await Backprobe.marker(answer.asked);
     if (mine !== turn) return;
@@ -222,6 +228,8 @@
     showInstead(answer.asked.instead);
     list.replaceChildren(...items);
     if (ahead) showAhead(answer);
+    await drawn(); // the hits first, then what is told beside them
+    if (mine !== turn) return;
     answer.hits.forEach((hit, n) => void context(items[n], hit, answer.documents[n], asked));
     const { total, counts } = await answer.rest();
     if (mine !== turn) return;
@@ -257,6 +265,7 @@
   function address(query) {
     if (ahead) return;
     const asked = new URLSearchParams(query ? [["q", query], ...Object.entries(keep)] : []);
+    if (most > AT_ONCE) asked.set("most", String(most));
     try {
       history.replaceState(null, "", query ? `?${asked}` : location.pathname);
     } catch {
@@ -302,6 +311,21 @@
     box.querySelector("ul").replaceChildren(...keys);
   }
 
+  /** Who comes back from a hit stands on it again. */
+  function leave(link) {
+    remember();
+    try {
+      history.replaceState({ opened: link.getAttribute("href") }, "");
+    } catch {
+      // the way back leads to the head of the list
+    }
+  }
+
+  function comeBack(opened) {
+    const link = [...list.querySelectorAll("h2 a")].find((other) => other.getAttribute("href") === opened);
+    if (link) link.focus();
+  }
+
   function move(event) {
     const links = [field, ...list.querySelectorAll("h2 a")];
     const here = links.indexOf(document.activeElement);
@@ -331,7 +355,8 @@
     if (first) first.focus();
   });
   list.addEventListener("click", (event) => {
-    if (event.target.closest("a")) remember();
+    const link = event.target.closest("a");
+    if (link) leave(link);
   });
   document.addEventListener("keydown", move);
   document.addEventListener("backprobe:vehicle", () => (preset(), void ask(false)));
@@ -347,6 +372,8 @@
   const asked = new URLSearchParams(location.search);
   field.value = asked.get("q") || "";
   for (const name of SIDES) if (asked.get(name) || (name === "vehicle" && asked.has(name) && own())) keep[name] = asked.get(name);
-  if (field.value) void ask(false);
+  most = Math.min(Math.max(Math.trunc(Number(asked.get("most"))) || 0, AT_ONCE), LONGEST);
+  const { opened } = history.state || {};
+  if (field.value) void ask(false).then(() => opened && comeBack(opened));
   else (showKept(), field.focus());
 })();

@@ -300,7 +300,17 @@
       const single = !phrase[0].includes(" ");
       if (single && phrase[1].split(" ").some((/** @type {string} */ name) => terms.has(name))) terms.add(`=${phrase[0]}`);
     }
-    return (word) => analysis.atoms(analysis.found(word)).some((/** @type {any} */ atom) => atom.terms.some((/** @type {string} */ t) => terms.has(t)) || (atom.terms.length && terms.has(`=${atom.key}`)));
+    const meant = (/** @type {string} */ word) =>
+      analysis.atoms(analysis.found(word)).some((/** @type {any} */ atom) => atom.terms.some((/** @type {string} */ t) => terms.has(t)) || (atom.terms.length && terms.has(`=${atom.key}`)));
+    /** @type {Map<string, boolean>} */
+    const known = new Map(); // rows ask for the same words again and again
+    return (word) => {
+      const held = known.get(word);
+      if (held !== undefined) return held;
+      const found = Boolean(meant(word));
+      known.set(word, found);
+      return found;
+    };
   }
 
   /** Words like those of a question that the index has nothing for. @param {string} query @returns {Promise<string[]>} */

@@ -162,6 +162,32 @@ def test_hits_are_narrowed_to_one_kind(root, tab):
     }
 
 
+def test_the_way_back_from_a_hit_leads_to_where_it_stood(root, tab):
+    tab.goto(address(root, "search.html", "?q=pump"))
+    tab.locator("[data-more]").click()
+    until(tab, "document.querySelectorAll('.hit').length > 11")
+    assert "most=30" in tab.url
+    hit = tab.locator(".hit h2 a").nth(11)
+    leads = hit.get_attribute("href")
+    hit.click()
+    tab.wait_for_url(f"**/{leads}")
+    tab.go_back()
+    until(tab, f"document.activeElement.getAttribute('href') === {leads!r}")
+    assert tab.evaluate("scrollY") > 0
+    # asked anew, the list begins at its head
+    tab.get_by_label("What does the customer say?").fill("pump dead")
+    tab.keyboard.press("Enter")
+    until(tab, "document.activeElement === document.querySelector('.hit h2 a')")
+    assert "most" not in tab.url
+
+
+@pytest.mark.parametrize("most", ["-3", "x", "1e9", "11.5", "NaN", ""])
+def test_an_address_cant_ask_for_a_senseless_number_of_hits(root, tab, most):
+    tab.goto(address(root, "search.html", f"?q=pump&most={most}"))
+    until(tab, "document.querySelector('[data-count]').textContent.includes('found')")
+    assert tab.locator(".hit").count() >= 10
+
+
 def test_a_symptoms_hit_bears_no_signal_word(root, tab):
     tab.goto(address(root, "search.html"))
     tab.evaluate("""() => {
