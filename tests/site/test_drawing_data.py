@@ -17,7 +17,7 @@ from kb.graph import build_graph
 from kb.model import Base
 from kb.read.base import read_base, read_files
 from kb.site.drawing.drawn import Drawn, differ
-from kb.site.drawing.expected import reading_words, table
+from kb.site.drawing.expected import Cell, Row, Table, reading_words, table
 from kb.site.drawing.shown import amperes, level, volts, works
 from kb.site.sheets import open_site
 from kb.site.write import site_files
@@ -173,6 +173,15 @@ def test_the_table_gives_the_surveys_readings_and_the_findings_they_meet(demo):
     assert counted > 300
 
 
+def test_what_a_fault_changes_is_another_finding_or_where_there_is_none_another_reading():
+    whole = Row("", "", "", (Cell("12.1 V", "Full"), Cell("3 A", ""), Cell("4 A", ""), Cell("5 A", "Right")))
+    fault = Row("Worn", "R", "", (Cell("11.9 V", "Full"), Cell("2 A", ""), Cell("4 A", ""), Cell("4 A", "")))
+    found = Table((), (whole, fault))
+    assert [changed for _, changed in found.compared(fault)] == [False, True, False, True]
+    assert [changed for _, changed in found.compared(whole)] == [False] * 4
+    assert not list(found.compared(Row("Short", "R", "shorted", ())))
+
+
 # A small circuit of which all can be worked by hand: 12.6 V, 20 mohm, fuse, 2 m and 1 m of 1.5 mm2, a motor.
 
 
@@ -234,7 +243,10 @@ def test_tables_stand_below_for_every_position_and_fault(pump):
     rows = [text(tr) for tr in pump.all("tr", within=expected)][1:]
     assert rows[0] == "nonebright The lamp is brightmoves on It hums"
     assert rows[1] == "Fuse blown F7 blowndark The lamp is darkstill It is silent"
-    assert rows[2] == "Motor open M1 openbright The lamp is brightstill It is silent"
+    # what a fault doesn't change is told in the first row alone, what it changes stands out
+    assert rows[2] == "Motor open M1 openbrightstill It is silent"
+    (motor,) = [tr for tr in pump.all("tr", within=expected) if text(tr).startswith("Motor open")]
+    assert [text(strong) for strong in pump.all("strong", within=motor)] == ["still"]
 
 
 def test_a_test_gives_its_good_reading_and_leads_to_the_drawing(page):

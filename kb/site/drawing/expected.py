@@ -38,6 +38,13 @@ class Table:
     tests: tuple[tuple[Node, ReadingRow], ...]
     rows: tuple[Row, ...]
 
+    def compared(self, row: Row) -> Iterator[tuple[Cell, bool]]:
+        """The cells of a row, and whether each leads elsewhere than with nothing wrong: to another finding, or to
+        another reading where neither meets one.
+        """
+        for cell, sound in zip(row.cells, self.rows[0].cells, strict=False):
+            yield cell, cell.finding != sound.finding or (not cell.finding and cell.words != sound.words)
+
 
 def table(base: Base, drawn: Drawn) -> Table | None:
     """The table of a circuit; None where it has no readings to give."""
