@@ -1,4 +1,4 @@
-"""The scripts of the site as they are shipped: without comments and indents, those that rank in one file."""
+"""The scripts of the site as they are shipped: without comments and indents, those that rank or walk joined."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 from rjsmin import jsmin
 
 # Whole files in this order; a page asks for few files, and what is packed together packs smaller.
-JOINED = {"find.js": ("words.js", "rank.js", "shards.js")}
+JOINED = {"find.js": ("words.js", "rank.js", "shards.js"), "walk.js": ("stand.js", "walk.js")}
 
 
 def shipped(paths: Iterable[Path]) -> Iterator[tuple[str, bytes]]:

@@ -172,7 +172,6 @@
     return word.endsWith("ss") ? word : word.replace(/(es|s|e)$/u, "").replace(/y$/u, "i");
   }
 
-  const VOWELS = "aeiouy";
   const IRREGULAR = new Map(
     ("skis:ski skies:sky dying:die lying:lie tying:tie idly:idl gently:gentl ugly:ugli early:earli only:onli " +
       "singly:singl sky:sky news:news howe:howe atlas:atlas cosmos:cosmos bias:bias andes:andes " +
