@@ -11,7 +11,7 @@ from rjsmin import jsmin
 JOINED = {"find.js": ("words.js", "rank.js", "shards.js"), "walk.js": ("stand.js", "walk.js")}
 
 
-def shipped(paths: Iterable[Path]) -> Iterator[tuple[str, bytes]]:
+def shipped_scripts(paths: Iterable[Path]) -> Iterator[tuple[str, bytes]]:
     """Names and bytes of scripts made from those at `paths`, in the order of their names."""
     texts = {path.name: jsmin(path.read_text("utf-8")) for path in paths}
     for name, parts in JOINED.items():

@@ -21,9 +21,10 @@ from kb.site.offline import kept, names
 from kb.site.paper import public
 from kb.site.place import file_address
 from kb.site.render import render
-from kb.site.scripts import shipped
+from kb.site.scripts import shipped_scripts
 from kb.site.sheets import FRONT, Sheet, open_site, sheets
 from kb.site.shop_table import table
+from kb.site.styles import shipped_styles
 
 SITEMAP = "sitemap.xml"
 
@@ -86,9 +87,10 @@ def static_files() -> Iterator[tuple[str, bytes]]:
     """Style sheets, scripts, fonts with their licences, icons."""
     folder = templates_dir() / "static"
     paths = sorted(p for p in folder.rglob("*") if _shipped(p))
-    yield from ((f"static/{name}", data) for name, data in shipped(p for p in paths if p.suffix == ".js"))
+    for suffix, made in ((".js", shipped_scripts), (".css", shipped_styles)):
+        yield from ((f"static/{name}", data) for name, data in made(p for p in paths if p.suffix == suffix))
     for path in paths:
-        if path.suffix != ".js":
+        if path.suffix not in {".js", ".css"}:
             yield f"static/{path.relative_to(folder).as_posix()}", path.read_bytes()
 
 

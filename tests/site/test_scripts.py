@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from kb.assets import templates_dir
-from kb.site.scripts import JOINED, shipped
+from kb.site.scripts import JOINED, shipped_scripts
 
 TOKENS = Path(__file__).parent.parent / "static" / "tokens.js"
 
@@ -24,7 +24,7 @@ def sources() -> dict[str, str]:
 @pytest.fixture(scope="module")
 def sent() -> dict[str, str]:
     """What is sent of them, by name."""
-    return {name: data.decode() for name, data in shipped((templates_dir() / "static").glob("*.js"))}
+    return {name: data.decode() for name, data in shipped_scripts((templates_dir() / "static").glob("*.js"))}
 
 
 def unlike(pairs: list[list[str]], tools: Path) -> list:
