@@ -37,7 +37,8 @@ class Document:
 def documents(base: Base, graph: Graph) -> tuple[Document, ...]:
     """All nodes that can be found, in the order that breaks ties: symptoms, then page order."""
     nodes = sorted(filter(_found, base.nodes.values()), key=lambda node: node.kind != Kind.SYMPTOM)
-    return tuple(_document(base, graph, node) for node in nodes)
+    order = {function.id: place for place, function in enumerate(base.of_kind(Kind.FUNCTION))}
+    return tuple(_document(base, graph, order, node) for node in nodes)
 
 
 def equals(base: Base) -> tuple[tuple[str, ...], ...]:
@@ -49,7 +50,7 @@ def _found(node: Node) -> bool:
     return node.kind != Kind.BASE and (node.kind != Kind.PAGE or bool(node.blocks))
 
 
-def _document(base: Base, graph: Graph, node: Node) -> Document:
+def _document(base: Base, graph: Graph, order: Mapping[str, int], node: Node) -> Document:
     function = graph.function(node.id)
     around = (function.name, *_other_names(function)) if function and function is not node else ()
     title = _title(base, node)
@@ -62,12 +63,13 @@ def _document(base: Base, graph: Graph, node: Node) -> Document:
     if node.kind == Kind.QUESTION:  # its name is prose
         name, aside = (), (title, *aside)
     pieces = name, said, body, aside, around, _vehicles(base, node)
-    return Document(node, title, _functions(graph, node), dict(zip(TEXTS, pieces, strict=True)))
+    return Document(node, title, _functions(graph, order, node), dict(zip(TEXTS, pieces, strict=True)))
 
 
-def _functions(graph: Graph, node: Node) -> tuple[str, ...]:
-    found = graph.functions(node.id)
-    return tuple(function.name for function in graph.base.of_kind(Kind.FUNCTION) if function.id in found)
+def _functions(graph: Graph, order: Mapping[str, int], node: Node) -> tuple[str, ...]:
+    """Names of the functions that a node belongs to, in their `order` in the base."""
+    found = sorted(order.keys() & graph.functions(node.id), key=order.__getitem__)
+    return tuple(graph.base.nodes[function].name for function in found)
 
 
 def _title(base: Base, node: Node) -> str:
