@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
 ROOTS = frozenset((Kind.BASE, Kind.SYMPTOM, Kind.LESSON))
+FLEETING = "Comes and goes"
 INSIDE_LESSONS = frozenset((Kind.QUESTION, Kind.EXERCISE))
 
 
@@ -211,7 +212,7 @@ def build_graph(base: Base) -> Graph:
     for test in base.of_kind(Kind.TEST):
         for cause in named_causes(base, test):
             naming[cause][test.id] = None
-    speaking = {s: _speaking(base, causes, naming) for s, causes in likely.items()}
+    speaking = {s: _speaking(base, base.nodes[s], causes, naming) for s, causes in likely.items()}
     causes = {s: tuple(c.cause.id for c in found) for s, found in likely.items()}
     repairs = {c.id: tuple(r.id for r in base.all(c.refs("Repair"))) for c in base.of_kind(Kind.CAUSE)}
     return Graph(
@@ -256,8 +257,19 @@ def named_causes(base: Base, test: Node) -> frozenset[str]:
     return frozenset(i for ref in refs if (i := base.targets.get(ref)))
 
 
-def _speaking(base: Base, causes: tuple[Likely, ...], naming: Mapping[str, Mapping[str, None]]) -> tuple[str, ...]:
-    found = {test for likely in causes for test in naming.get(likely.cause.id, ())}
+def _speaking(
+    base: Base, symptom: Node, causes: tuple[Likely, ...], naming: Mapping[str, Mapping[str, None]]
+) -> tuple[str, ...]:
+    """What provokes a fault that comes and goes says nothing of one that is there all the time, unless the writer
+    orders it.
+    """
+    ordered = base.all(symptom.refs("Order"))
+    found = {
+        test
+        for likely in causes
+        for test in naming.get(likely.cause.id, ())
+        if symptom.yes(FLEETING) or not base.nodes[test].yes(FLEETING) or base.nodes[test] in ordered
+    }
     return tuple(sorted(found, key=lambda i: (base.nodes[i].page, base.nodes[i].span.line)))
 
 

@@ -162,6 +162,26 @@ def test_a_test_speaks_about_symptoms_whose_causes_it_names(graph):
     assert names(graph.symptoms_of("page.md#cause-elsewhere")) == []
 
 
+@pytest.mark.parametrize(
+    ("symptom", "test", "speaks"),
+    [
+        ("", "", True),
+        ("", "- Comes and goes: yes", False),
+        ("- Comes and goes: yes", "- Comes and goes: yes", True),
+        ("- Comes and goes: yes", "", True),
+        ("- Order: [T]", "- Comes and goes: yes", True),
+        ("- Comes and goes: no", "- Comes and goes: no", True),
+    ],
+)
+def test_what_provokes_a_fleeting_fault_is_asked_only_where_the_fault_is_fleeting(symptom, test, speaks):
+    page = f"# Symptom: S\n- Causes: [A]\n{symptom}\n\n# Cause: A\n\n# Test: T\n- Takes: 1 min\n{test}\n\n| Finding | Clears |\n|---|---|\n| x | [A] |\n| y | |\n"
+    found = build_graph(base(page))
+    assert names(found.tests("page.md#symptom-s")) == (["T"] if speaks else [])
+    assert [row.id for row in build_matrix(found, "page.md#symptom-s").tests] == (["page.md#test-t"] if speaks else [])
+    assert names(found.symptoms_of("page.md#test-t")) == (["S"] if speaks else [])
+    assert names(found.tests_of("page.md#cause-a")) == ["T"]  # it still names the cause
+
+
 def test_the_tests_of_a_symptom_are_the_writers_first_then_those_that_speak(graph):
     assert names(graph.tests("page.md#symptom-s")) == ["T", "U"]
     assert names(graph.tests("page.md#symptom-s-two")) == ["Far", "T"]

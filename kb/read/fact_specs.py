@@ -71,6 +71,7 @@ _OWN: dict[Kind, dict[str, Spec]] = {
         "Access": _refs(Kind.ACCESS),
         "Needs": _refs(Kind.TOOL),
         "After": _refs(Kind.TEST),
+        "Comes and goes": _FLAG,
         "Tried on": _TRIED,
     },
     Kind.REPAIR: {

@@ -32,6 +32,7 @@ FACTS = [
     ("Test", "Access", "[A access]", ("A access",)),
     ("Test", "Needs", "[A tool]", ("A tool",)),
     ("Test", "After", "[A test]", ("A test",)),
+    ("Test", "Comes and goes", "yes", ("yes",)),
     ("Test", "Tried on", "[V] — 2024-05-01; [W]", ("V", "W")),
     ("Repair", "Takes", "5 min; 7 min on [V]", ("5 min", "7 min on V")),
     ("Repair", "Access", "[A access]", ("A access",)),
