@@ -282,7 +282,7 @@
     for (const item of gone.querySelectorAll("[data-cause]")) {
       const event = at.cleared.get(one.causes.indexOf(data.causes.indexOf(item.dataset.cause)));
       const card = event && byId(event.kind, event.id);
-      note(item, card ? `by ${titleOf(card)}: ${foundWords(card, event.row).toLowerCase()}` : "");
+      note(item, card ? `by ${titleOf(card)}: ${inside(foundWords(card, event.row))}` : "");
     }
     gone.hidden = !gone.querySelector("[data-cause]:not([hidden])");
     const shown = [...list.children].filter((part) => !part.hidden);
@@ -605,6 +605,7 @@
   }
 
   const article = (name) => (/^[aeiou]/i.test(name) ? "an" : "a");
+  const inside = (words) => (/^[A-Z][a-z ]/.test(words) ? words[0].toLowerCase() + words.slice(1) : words);
 
   /** Back on the own vehicle the walk goes on there, and its address says so. */
   function goBack(key) {
