@@ -12,7 +12,8 @@ from kb.isolation.figures import Hunt
 from kb.isolation.matrix import Matrix
 from kb.isolation.plan import Step
 from kb.isolation.states import bits
-from kb.model import Base, Finding, Node
+from kb.model import Base, Block, Finding, Node
+from kb.read.inlines import plain
 from kb.site.address import node_address, symptom_address
 from kb.site.gather import Gathering
 from kb.site.place import kept, parted, unique
@@ -198,6 +199,20 @@ def plugs(base: Base, where: Where) -> tuple[Plug, ...]:
         pins = frozenset(end.pin for end in ends if (end.part, end.side) == (face.part.name, face.side))
         found += [Plug(face, pins)] if pins else []
     return tuple(found)
+
+
+def put_back(access: Node, blocks: Sequence[Block]) -> tuple[tuple[Block, ...], tuple[Block, ...]]:
+    """An access's body up to where it is put back, and from there: from its second list of steps on, which counts
+    from 1 again, with the words that lead to it. `Put back:` alone, or a heading of a few words, is left out: paper
+    has its own.
+    """
+    lists = [i for i, block in enumerate(blocks) if block.type == "steps" and block.start == 1]
+    if not access.values("Undo") or len(lists) < 2:
+        return tuple(blocks), ()
+    start = lists[1]
+    led = start - 1 if blocks[start - 1].type in {"paragraph", "heading"} else start
+    bare = led < start and len(plain(blocks[led].inlines).split()) <= 3
+    return tuple(blocks[:led]), tuple(blocks[start if bare else led :])
 
 
 def lesson_nodes(base: Base, lesson: Node) -> tuple[Node, ...]:

@@ -21,6 +21,7 @@ from kb.site.paper import (
     letters,
     plugs,
     public,
+    put_back,
     sheet_of,
     sheet_of_symptom,
 )
@@ -55,6 +56,7 @@ def _paper(site: Site, of: str, more: Data) -> Data:
         "qr": code(address) if address else None,
         "scripts": ("site.js", "sheet.js"),
         "plugs": partial(plugs, site.base),
+        "put_back": put_back,
         **more,
     }
 

@@ -443,8 +443,12 @@
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   }
 
+  const sheet = document.querySelector(".title .print-card");
+  job.append(button("Print this job", () => window.print(), "key print-job"));
+
   function jobCard(one, at) {
     job.hidden = !events.length;
+    if (sheet) sheet.textContent = events.length ? "Print an empty card" : "Print card";
     const list = job.querySelector("ol");
     list.replaceChildren();
     at.log.forEach((entry, i) => {

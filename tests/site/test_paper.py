@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 
+import pytest
+
 from kb.graph import build_graph
 from kb.isolation.ways import Hunts
 from kb.read.base import read_files
 from kb.site.gather import gather
-from kb.site.paper import job_sheet, letters, paper_address, public
+from kb.site.paper import job_sheet, letters, paper_address, public, put_back
 from kb.site.wiring import Wiring
-from tests.bases import node
+from tests.bases import base, node
 from tests.site.pump import INDEX, PUMP, PUMPING, SYMPTOM, Doc, built, text
 
 SHEET = "functions/pumping.symptom-pump-does-not-start.sheet.html"
@@ -126,6 +128,50 @@ def test_every_part_brings_its_messages_before_its_steps_and_an_accesss_steps_st
     assert "Steps: 1" in text(doc.all("p", "what", lamp)[0])
     danger = doc.all("div", "safety", lamp)[1]
     assert doc.before(danger, doc.all("ol", "steps", lamp)[0])
+
+
+@pytest.mark.parametrize("sheet", [SHEET, TEST])
+def test_what_is_put_back_stands_behind_all_that_is_found(page, sheet):
+    doc = page(sheet)
+    assert text(doc.root).count("Do the screws up.") == 1
+    back = doc.one("section", "back")
+    assert text(doc.one("h2", within=back)) == "Put back" and "Put back" not in text(doc.one("div", "undo", back))
+    assert [text(li) for li in doc.all("li", within=back)] == ["1Do the screws up."]
+    assert all(doc.before(table, back) for table in doc.all("table", "found"))
+
+
+WORKED = """# Access: Lid off
+
+{undo}
+
+The lid.
+
+1. Lift it.
+
+> **CAUTION: edge.** It cuts. Wear gloves.
+
+2. Lay it down.
+
+{back}
+"""
+
+
+@pytest.mark.parametrize(
+    ("undo", "back", "kept"),
+    [
+        ("- Undo: 3 min", "Put back:\n\n1. Set it on.\n2. Press it.\n\nNo seal is used twice.", ["steps", "paragraph"]),
+        ("- Undo: 3 min", "Put it back with a new seal, and only when it is dry:\n\n1. Set it on.", ["paragraph", "steps"]),
+        ("- Undo: 3 min", "### Put back\n\n1. Set it on.", ["steps"]),
+        ("- Undo: 3 min", "", []),
+        ("", "On a wet day:\n\n1. Wipe it.", []),
+    ],
+)
+def test_where_an_access_begins_to_be_put_back(undo, back, kept):
+    lid = node(base(WORKED.format(undo=undo, back=back)), "Lid off")
+    off, found = put_back(lid, lid.blocks)
+    assert [block.type for block in found] == kept
+    assert len(off) + len(found) in {len(lid.blocks), len(lid.blocks) - 1}
+    assert [block.type for block in off][:4] == ["paragraph", "steps", "message", "steps"]
 
 
 def test_the_sheet_of_a_test_shows_the_plug_with_the_pins_under_test(page):

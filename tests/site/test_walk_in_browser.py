@@ -70,6 +70,24 @@ def test_a_finding_that_proves_makes_it_found_and_the_repair_ends_the_job(root, 
     assert text == f"date,vehicle,symptom,cause,minutes,repair,tests,returned\r\n{row}\r\n"
 
 
+def test_the_job_is_printed_with_what_was_found_and_room_for_whose_it_is(root, tab):
+    tab.goto(address(root, SYMPTOM))
+    card, job = tab.locator(".title .print-card"), tab.get_by_role("button", name="Print this job")
+    assert card.inner_text() == "Print card" and job.is_hidden()
+    press(tab, LISTEN, "It is silent")
+    assert card.inner_text() == "Print an empty card"
+    tab.evaluate("window.print = () => (window.printed = document.querySelector('.job').innerText)")
+    job.click()
+    assert "It is silent" in tab.evaluate("window.printed")
+    assert tab.locator(".job .fields").is_hidden()
+    tab.emulate_media(media="print")
+    assert tab.locator(".job .field").all_inner_texts() == ["Repair order", "Plate", "Date", "Done by"]
+    assert job.is_hidden()
+    tab.emulate_media(media="screen")
+    tab.locator(".stick").get_by_role("button", name="Take back").click()
+    assert card.inner_text() == "Print card" and job.is_hidden()
+
+
 def test_what_was_pressed_is_taken_back(root, tab):
     tab.goto(address(root, SYMPTOM))
     press(tab, LISTEN, "It is silent")
