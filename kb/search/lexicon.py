@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from itertools import takewhile
 
 SHORTEST = 4  # letters of a word that is taken for misspelt: shorter ones have too many neighbours
-STURDY = 5  # letters from which on it may be any slip; a shorter word is only taken for one that lost a letter
+STURDY = 5  # letters from which on it may have one too many; of a shorter word too little would be left
 LONG = 7  # over so many letters, two slips are forgiven
 BEGUN = 3  # letters of a word half typed
 ENDING = 3  # letters by which a word half typed may be longer than its stem
@@ -45,7 +45,7 @@ class Lexicon:
             return ()
         most = 2 if len(word) > LONG else 1
         found = defaultdict(list)
-        for length in range(len(word) + (1 if len(word) < STURDY else -most), len(word) + most + 1):
+        for length in range(len(word) - (0 if len(word) < STURDY else most), len(word) + most + 1):
             for other, letters in self._of(length):
                 if (letters ^ _letters(word)).bit_count() <= 2 * most:
                     found[slips(word, other)].append(other)

@@ -197,7 +197,7 @@
       const letters = Array.from(word).length;
       if (letters < this.boot.near.shortest || !/^\p{L}+$/u.test(word)) return [];
       const most = letters > this.boot.near.long ? 2 : 1;
-      const least = letters < this.boot.near.sturdy ? letters + 1 : letters - most;
+      const least = letters < this.boot.near.sturdy ? letters : letters - most;
       return this.boot.lexicon.filter((length) => length >= least && length <= letters + most);
     }
 
