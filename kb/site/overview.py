@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from kb.graph import Graph
+from kb.isolation.figures import Hunt
 from kb.isolation.ways import Hunts
 from kb.model import Base, Node
 from kb.reference import PROCEDURES, Kind
@@ -18,12 +19,13 @@ from kb.site.loom import trunk
 class Entry:
     """A symptom on the front page, with its causes counted and its plan's expected seconds until fixed.
 
-    `seconds` is None where nothing can be planned.
+    `seconds` is None where nothing can be planned. `own`: the same of vehicles on which the plan is another.
     """
 
     symptom: Node
     causes: int
     seconds: Fraction | None
+    own: tuple[tuple[Node, int, Fraction | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +77,14 @@ def groups(base: Base, graph: Graph, hunts: Hunts) -> tuple[Group, ...]:
 
 
 def _entry(graph: Graph, hunts: Hunts, symptom: Node) -> Entry:
-    plan = hunts.hunt(symptom.id).fixed
-    return Entry(symptom, len(graph.causes(symptom.id)), plan.seconds if plan.first else None)
+    (_, plain), *others = hunts.ways(symptom.id)
+    own = ((graph.base.nodes[vehicle], *_told(hunt)) for vehicle, hunt in others if vehicle)
+    return Entry(symptom, len(graph.causes(symptom.id)), _told(plain)[1], tuple(own))
+
+
+def _told(hunt: Hunt) -> tuple[int, Fraction | None]:
+    plan = hunt.fixed
+    return len(hunt.matrix.causes), plan.seconds if plan.first else None
 
 
 def tools(base: Base) -> tuple[ToolUse, ...]:

@@ -14,5 +14,8 @@
   }
 
   field.addEventListener("input", bring);
+  // who comes back from a hit finds the words again
+  const { asked } = history.state || {};
+  if (asked) field.value = asked;
   if (field.value) bring();
 })();

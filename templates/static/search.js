@@ -315,7 +315,7 @@
   function leave(link) {
     remember();
     try {
-      history.replaceState({ opened: link.getAttribute("href") }, "");
+      history.replaceState({ opened: link.getAttribute("href"), asked: field.value }, "");
     } catch {
       // the way back leads to the head of the list
     }
@@ -362,8 +362,10 @@
   document.addEventListener("backprobe:vehicle", () => (preset(), void ask(false)));
   preset();
 
+  const { opened } = history.state || {};
   if (ahead) {
-    if (field.value.trim()) void ask(true);
+    at("more").addEventListener("click", (event) => leave(event.currentTarget));
+    if (field.value.trim()) void ask(true).then(() => opened && comeBack(opened));
     return;
   }
   for (const name of SIDES.slice(1)) at(name).addEventListener("change", (event) => void narrow(name, event.target.value));
@@ -373,7 +375,6 @@
   field.value = asked.get("q") || "";
   for (const name of SIDES) if (asked.get(name) || (name === "vehicle" && asked.has(name) && own())) keep[name] = asked.get(name);
   most = Math.min(Math.max(Math.trunc(Number(asked.get("most"))) || 0, AT_ONCE), LONGEST);
-  const { opened } = history.state || {};
   if (field.value) void ask(false).then(() => opened && comeBack(opened));
   else (showKept(), field.focus());
 })();

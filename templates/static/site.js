@@ -58,6 +58,8 @@
       mark.textContent = silent ? "" : (fits ? "fits your " : "not for your ") + vehicle.name;
     });
     each("[data-limit]", (part) => (part.hidden = Boolean(vehicle) && !within(part.dataset.limit, vehicle)));
+    each(".loom", (loom) => (loom.hidden = [...loom.querySelectorAll("li")].every((symptom) => symptom.hidden)));
+    each(".loom li", (symptom) => showOwn(symptom, vehicle));
     each("[data-off]", (words) => {
       const off = document.querySelectorAll("[data-limit][hidden]").length;
       words.textContent = off ? `Not shown: ${off} symptom${off > 1 ? "s" : ""} that ${off > 1 ? "are" : "is"} not for your ${vehicle.name}.` : "";
@@ -74,6 +76,13 @@
       key.setAttribute("aria-pressed", String(key.dataset.choose === (vehicle ? vehicle.key : "")));
     });
     document.dispatchEvent(new CustomEvent("backprobe:vehicle", { detail: vehicle }));
+  }
+
+  /** Causes and minutes of a symptom: the chosen vehicle's, where its plan is another. */
+  function showOwn(symptom, vehicle) {
+    const counts = [...symptom.querySelectorAll(".count")];
+    const own = vehicle && counts.find((count) => count.dataset.own === vehicle.key);
+    for (const count of counts) count.hidden = own ? count !== own : Boolean(count.dataset.own);
   }
 
   let chosen = null;

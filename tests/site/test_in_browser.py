@@ -343,3 +343,36 @@ def test_the_front_page_puts_away_what_is_not_for_the_chosen_vehicle(tab, tmp_pa
     tab.goto(address(tmp_path, "index.html"))
     assert not dry.is_visible()
     assert tab.locator("[data-off]").inner_text() == "Not shown: 1 symptom that is not for your Hask Fen."
+
+
+def test_the_front_page_finds_the_words_again_on_the_way_back(root, tab):
+    tab.goto(address(root, "index.html"))
+    tab.get_by_label("What does the customer say?").fill("pump is dead")
+    tab.locator(".hit h2 a", has_text="Pump does not start").click()
+    tab.wait_for_url("**/pumping.symptom-pump-does-not-start.html")
+    tab.go_back()
+    until(tab, "document.activeElement.textContent === 'Pump does not start'")
+    assert tab.get_by_label("What does the customer say?").input_value() == "pump is dead"
+
+
+def test_the_front_page_tells_causes_and_minutes_of_the_chosen_vehicle(tab, tmp_path):
+    """On the Fen one of three causes can't be; on the Weir listening takes 5 minutes for 2."""
+    page = str(PUMP["functions/pumping.md"]).replace(
+        "## Cause: Float wire open\n", "## Cause: Float wire open\n\n- Only on: [Ostrel Weir]\n"
+    )
+    for name, data in built({**PUMP, "functions/pumping.md": page}).items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(data)
+    tab.goto(address(tmp_path, "index.html"))
+    told = tab.locator(".loom li", has_text="Pump does not start").locator(".count:visible")
+    everywhere = told.inner_text()
+    seen = {}
+    for key in ("vehicles/weir.html#vehicle-hask-fen", WEIR, ""):
+        tab.evaluate("key => Backprobe.choose(key)", key)
+        seen[key] = (told.count(), told.inner_text().split("\n")[0])
+    assert list(seen.values()) == [(1, "2 causes"), (1, "3 causes"), (1, "3 causes")]
+    assert told.inner_text() == everywhere
+    # a function of which nothing is for the chosen vehicle has no empty heading
+    tab.evaluate("document.querySelectorAll('.loom li').forEach((li) => (li.dataset.limit = 'other'))")
+    tab.evaluate("key => Backprobe.choose(key)", WEIR)
+    assert tab.locator(".loom").is_hidden()
