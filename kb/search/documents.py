@@ -59,11 +59,17 @@ def _document(base: Base, graph: Graph, order: Mapping[str, int], node: Node) ->
     if node.kind == Kind.TERM:  # its name already stands for its equals: a term shall not outdo a symptom
         said, body = (), said + body
     if node.kind in _ASIDE:
-        body, aside = (), body
+        body, aside = _parts(base, node), body
     if node.kind == Kind.QUESTION:  # its name is prose
         name, aside = (), (title, *aside)
     pieces = name, said, body, aside, around, _vehicles(base, node)
     return Document(node, title, _functions(graph, order, node), dict(zip(TEXTS, pieces, strict=True)))
+
+
+def _parts(base: Base, node: Node) -> tuple[str, ...]:
+    """The parts of a circuit by their designations: who asks for a fuse by its number wants its drawing."""
+    circuit = base.circuits.get(node.id)
+    return tuple(circuit.parts) if circuit else ()
 
 
 def _functions(graph: Graph, order: Mapping[str, int], node: Node) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 from whoosh.query import Term
@@ -296,3 +296,19 @@ def test_what_a_customer_says_finds_the_symptom_and_not_its_mirror(build, ask, w
     assert names(index, words)[0] == first
     (hits,) = ask(index, queries=[(words, None, 3)])["answers"]
     assert hits[0]["name"] == first
+
+
+def test_who_asks_for_a_part_by_its_designation_finds_its_drawing_first(build):
+    """A repair's few words name the fuse in passing; the circuit's tables are long."""
+    ends = ("F1.b", *(f"M1.p{n}" for n in range(1, 9)))
+    wires = "".join(f"| W{n} | {a} | {b} | GY | 0.5 | 1 m | |\n" for n, (a, b) in enumerate(pairwise(ends), 1))
+    index = build(
+        {
+            "index.md": "# Base\n\n- Statement: The maker comes first.\n",
+            "page.md": "# Repair: Dry the plug\n\n- Takes: 1 min\n\n1. Take `F1` out.\n2. Dry the plug.\n3. Push `F1` in.\n\n# Circuit: Pump feed\n\n"
+            "- Vehicle: [Weir]\n\n| Part | Kind | Pins | Value |\n|---|---|---|---|\n| B1 | battery | + - | 12.6 V, 20 mohm |\n"
+            f"| F1 | fuse | a b | 10 A |\n| M1 | motor | {' '.join(f'p{n}' for n in range(1, 9))} | 6 ohm |\n\n"
+            f"| Wire | From | To | Colour | mm2 | Length | Splice |\n|---|---|---|---|---|---|---|\n{wires}\n# Vehicle: Weir\n",
+        }
+    )
+    assert [hit.name for hit in find(index, "F1")][:2] == ["Pump feed", "Dry the plug"]
