@@ -204,19 +204,29 @@
   /** The walk that goes on: kept on this device until it is fixed or put away, and offered on every other page. */
   Backprobe.job = (href, name) => put(localStorage, JOB, href ? { href, name } : null);
 
+  function lead(holds, job) {
+    const line = document.createElement("p");
+    line.className = "all";
+    line.append(link("Back to the job: " + job.name, job.href));
+    holds.append(line);
+    return line;
+  }
+
   function offerJob() {
     const job = got(localStorage, JOB);
     const here = job && job.href.split("#")[0] === location.href.split("#")[0];
     if (!job || (here && location.hash.startsWith("#walk="))) return;
     const bar = document.createElement("div");
     bar.className = "open-job";
+    // a drawing stands far down its page: from there too a key leads back
+    const leads = [...document.querySelectorAll(".drawn > .holds")].map((holds) => lead(holds, job));
     const away = document.createElement("button");
     away.type = "button";
     away.className = "key";
     away.textContent = "Put it away";
     away.addEventListener("click", () => {
       Backprobe.job("");
-      bar.remove();
+      for (const part of [bar, ...leads]) part.remove();
     });
     const words = document.createElement("p");
     words.textContent = "A job is open: " + job.name;
