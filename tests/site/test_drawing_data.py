@@ -18,6 +18,8 @@ from kb.model import Base
 from kb.read.base import read_base, read_files
 from kb.site.drawing.drawn import Drawn, differ
 from kb.site.drawing.expected import Cell, Row, Table, reading_words, table
+from kb.site.drawing.inside import NAMES
+from kb.site.drawing.shapes import number
 from kb.site.drawing.shown import amperes, level, volts, works
 from kb.site.sheets import open_site
 from kb.site.write import site_files
@@ -149,6 +151,19 @@ def test_a_burnt_contact_stays_open_and_a_welded_one_shut(demo):
                     assert all((p.contacts[key] is None) == (change.how == "contact-open") for p in pictures)
                 seen.add(change.how)
     assert seen == {"contact-open", "welded", "ohms"}
+
+
+def test_a_contact_goes_on_to_the_bar_that_joins_the_wires_of_its_pin(demo):
+    seen = 0
+    for one in demo[2]:
+        for part in (p for p in one.drawing.parts if p.kind == "relay"):
+            (_, top, _, bottom), ends = part.box, {c.path.rpartition("L")[2] for c in part.contacts}
+            for left, _, at in (bar for pin in part.pins for bar in pin.bars):
+                edge = bottom if at > (top + bottom) / 2 else top
+                reached = [lead for lead in part.leads if lead.startswith(f"M{number(left)} ") and str(number(edge)) in lead]
+                assert reached and f"{number(left)} {number(bottom - NAMES)}" in ends or edge == top
+                seen += 1
+    assert seen
 
 
 def test_the_table_gives_the_surveys_readings_and_the_findings_they_meet(demo):

@@ -333,3 +333,17 @@ def test_the_file_of_a_circuit_is_small(demo):
         size = (folder / f"wiring/{one.slug}.js").stat().st_size
         worlds = len(one.faults) * len(one.positions)
         assert size < 4000 + 400 * worlds, (one.name, size)
+
+
+def test_an_open_contact_has_a_gap_and_a_closed_one_none(browser, demo):
+    folder, drawn = demo
+    page = browser.new_page(viewport={"width": 1440, "height": 900})
+    switched = next(one for one in drawn if any(part.kind == "switch" for part in one.circuit.parts.values()))
+    page.goto((folder / page_of(switched)).as_uri())
+    lines = page.locator(".joint.contact > .line").evaluate_all(
+        "lines => lines.map(e => [e.parentNode.matches('.shut'), getComputedStyle(e).strokeDasharray, e.getAttribute('pathLength')])"
+    )
+    dashes = {shut: {dash for is_shut, dash, _ in lines if is_shut is shut} for shut in (True, False)}
+    # of a hundred parts of its way 32 are drawn, 36 left out, 32 drawn
+    assert dashes == {True: {"none"}, False: {"32px, 36px"}} and {length for *_, length in lines} == {"100"}
+    page.close()

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from kb.netlist import Part
 from kb.site.drawing.inside import NAMES, Inside
+from kb.site.drawing.metrics import width
 from kb.site.drawing.plan import NAME, PITCH, SMALL, TWO_ENDED, Item, Pin, told
 from kb.site.drawing.shapes import ContactDrawing, Label, PartDrawing, PinDrawing, number, x_of
 
@@ -119,11 +120,26 @@ def _leads(item: Item, part: Part, y: float, height: float, centre: tuple[float,
             yield from (
                 f"M{number(x_of(item.x + pin.place(e)))} {number(y + height)}V{number(centre[1])}" for e in pin.foot
             )
+    elif item.boxed and part.kind != "connector":
+        yield from _to_bars(item, y, height)
     elif part.kind in ("ground", "battery"):
         end = y + height - (0 if part.kind == "ground" else 18)
         yield f"M{number(x_of(item.x))} {number(y)}V{number(end)}"
         if part.kind == "battery":
             yield f"M{number(x_of(item.x) - 14)} {number(y + height - 18)}h28"
+
+
+def _to_bars(item: Item, y: float, height: float) -> Iterator[str]:
+    """Where the name of a pin of several wires leaves its way free, that goes on to the bar that joins the wires."""
+    for pin in item.pins:
+        aside = (pin.columns - 1) * PITCH / 2
+        if aside < width(pin.name, SMALL) / 2 + 6:
+            continue
+        x = number(x_of(item.x + pin.column))
+        if len(pin.top) > 1:
+            yield f"M{x} {number(y)}V{number(y + NAMES)}"
+        if len(pin.foot) > 1:
+            yield f"M{x} {number(y + height - NAMES)}V{number(y + height)}"
 
 
 def _to_symbol(item: Item, y: float, height: float, centre: tuple[float, float]) -> Iterator[str]:
