@@ -9,7 +9,8 @@ packed by gzip, file by file, scripts included. Figures of one run on one machin
 
 `ids KB` counts what is loaded until the hits are ranked; `ten KB` until ten cards can be drawn, with the script that
 draws them. `warm` is an answer whose parts are loaded, from words to ten hits; ours has two lines: `rank` begins with
-the postings in hand. `cold` is a page just opened from a disk until ten cards stand on it. `slips` is the share of
+the postings in hand. `cold` is a page just opened from a disk until ten cards stand on it; the goals tell
+also of the first question on a page that lies open, from a disk too. `slips` is the share of
 questions with one letter wrong for which the right question's best hit is still among ten.
 """
 
@@ -27,7 +28,7 @@ from pathlib import Path
 from typing import Any
 
 from kb.search.index import Index
-from tests.bench.peers.chromium import below, chromium, cold, warm
+from tests.bench.peers.chromium import below, chromium, cold, first, warm
 from tests.bench.peers.corpus import Slip, made_questions, made_slips
 from tests.bench.peers.figures import Figures, at, loads, sizes, table
 from tests.bench.peers.native import Rows, fts5, tantivy
@@ -125,6 +126,7 @@ def opened(figures: Figures, made: Built, full: Sequence[str], questions: Sequen
         figures,
         page=warm(browser, address, questions, "() => { window.ask = (words) => Backprobe.find(words); }"),
         cold=spent,
+        first=first(browser, address, full),
     )
 
 
@@ -189,6 +191,7 @@ def goals(count: int, mine: Sequence[Figures], command: float) -> Iterator[Goal]
         yield Goal("rank in Node, p50", 0.05, "ms", of(rank.warm, 50))
         yield Goal("rank in Node, p95", 0.2, "ms", of(rank.warm, 95))
         yield Goal("cold from a disk to ten cards, p50", 60, "ms", of(whole.cold, 50))
+        yield Goal("first question on an open page, p50", 60, "ms", of(whole.first, 50))
         yield Goal("backprobe find, index kept", 0.3, "s", command)
 
 

@@ -117,4 +117,9 @@ def test_goals_know_which_way_they_go():
     assert Goal("bytes", 15, "KB", 15.0).reached and not Goal("bytes", 15, "KB", 15.1).reached
     assert Goal("slips", 0.99, "share", 0.99).reached and not Goal("slips", 0.99, "share", 0.98).reached
     assert Goal("bytes", 15, "KB", None).reached is None
-    assert len(list(goals(10_000, [Figures("ours")], 0.2))) == 7
+    assert len(list(goals(10_000, [Figures("ours")], 0.2))) == 8
+
+
+def test_a_page_just_opened_and_a_first_question_are_told_apart():
+    told = {g.name.split()[0]: g.value for g in goals(10_000, [Figures("ours", cold=[200.0], first=[50.0])], 0.2)}
+    assert (told["cold"], told["first"]) == (200.0, 50.0)

@@ -24,6 +24,14 @@ new MutationObserver(() => {
   if (!window.stood && document.querySelectorAll("[data-hits] > li").length >= NEED) window.stood = performance.now();
 }).observe(document, {childList: true, subtree: true});
 """.replace("NEED", str(CARDS))
+ENTER = """
+(words) => {
+  const field = document.querySelector("[data-search]");
+  field.value = words;
+  window.entered = performance.now();
+  field.form.requestSubmit();
+}
+"""
 WARM = """
 async ([questions, repeats]) => {
   const spent = [];
@@ -143,6 +151,24 @@ def cold(
         files.append(asked)
         context.close()
     return spent[1:], files[1:]
+
+
+def first(browser: Any, address: str, questions: Sequence[str]) -> list[float]:
+    """For each question milliseconds from Enter on a fresh page that lies open, and has loaded all that it loads
+    unasked, until its cards stand. One page before them isn't counted.
+    """
+    spent = []
+    for question in [questions[0], *questions]:
+        context = browser.new_context()
+        page = context.new_page()
+        page.add_init_script(WATCH)
+        page.goto(address)
+        page.wait_for_load_state("networkidle")
+        page.evaluate(ENTER, question)
+        page.wait_for_function("() => window.stood > 0")
+        spent.append(page.evaluate("window.stood - window.entered"))
+        context.close()
+    return spent[1:]
 
 
 def below(folder: Path, root: str, addresses: Sequence[str]) -> list[str]:

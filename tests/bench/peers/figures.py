@@ -12,7 +12,8 @@ from pathlib import Path
 class Figures:
     """One engine at one size. `raw` and `packed` bytes of the index; `ids` and `ten` bytes until the first ranked
     numbers and the first ten cards, for each question; milliseconds of warm answers natively or in Node (`warm`),
-    in Chromium (`page`) and of a page just opened until ten cards stand (`cold`).
+    in Chromium (`page`), of a page just opened until ten cards stand (`cold`), and of the first question on one that
+    lies open (`first`).
     """
 
     name: str
@@ -24,6 +25,7 @@ class Figures:
     warm: list[float] = field(default_factory=list)
     page: list[float] = field(default_factory=list)
     cold: list[float] = field(default_factory=list)
+    first: list[float] = field(default_factory=list)
     kept: float | None = None
     note: str = ""
 
