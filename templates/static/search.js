@@ -230,6 +230,7 @@
     if (ahead) showAhead(answer);
     await drawn(); // the hits first, then what is told beside them
     if (mine !== turn) return;
+    address(); // browsers fetch the page's picture anew with it, in the way of parts of the index
     answer.hits.forEach((hit, n) => void context(items[n], hit, answer.documents[n], asked));
     const { total, counts } = await answer.rest();
     if (mine !== turn) return;
@@ -252,20 +253,24 @@
   async function ask(typing) {
     const mine = ++turn;
     const query = field.value;
-    address(query);
     showKept();
     try {
       const answer = query.trim() ? await Backprobe.search(query, { keep, most, typing }) : NONE;
       if (mine === turn) await show(answer, mine);
     } catch (error) {
-      if (mine === turn) count.textContent = `The search can't answer: ${error.message}.`;
+      if (mine !== turn) return;
+      address();
+      count.textContent = `The search can't answer: ${error.message}.`;
     }
   }
 
-  function address(query) {
+  /** What was asked, where the next opening of this page finds it. */
+  function address() {
     if (ahead) return;
+    const query = field.value;
     const asked = new URLSearchParams(query ? [["q", query], ...Object.entries(keep)] : []);
     if (most > AT_ONCE) asked.set("most", String(most));
+    if (query && location.search === `?${asked}`) return;
     try {
       history.replaceState(null, "", query ? `?${asked}` : location.pathname);
     } catch {

@@ -166,7 +166,7 @@ def test_the_way_back_from_a_hit_leads_to_where_it_stood(root, tab):
     tab.goto(address(root, "search.html", "?q=pump"))
     tab.locator("[data-more]").click()
     until(tab, "document.querySelectorAll('.hit').length > 11")
-    assert "most=30" in tab.url
+    until(tab, "location.search.includes('most=30')")
     hit = tab.locator(".hit h2 a").nth(11)
     leads = hit.get_attribute("href")
     hit.click()
@@ -179,6 +179,25 @@ def test_the_way_back_from_a_hit_leads_to_where_it_stood(root, tab):
     tab.keyboard.press("Enter")
     until(tab, "document.activeElement === document.querySelector('.hit h2 a')")
     assert "most" not in tab.url
+
+
+def test_the_hits_stand_before_the_question_is_written_into_the_address(root, tab):
+    tab.add_init_script("""
+      window.written = [];
+      history.replaceState = new Proxy(history.replaceState, {apply: (...all) => {
+        window.written.push([all[2][2], document.querySelectorAll(".hit").length]);
+        return Reflect.apply(...all);
+      }});
+    """)
+    tab.goto(address(root, "search.html"))
+    tab.get_by_label("What does the customer say?").fill("pump dead")
+    until(tab, "window.written.length > 0")
+    ((written, hits),) = tab.evaluate("window.written")
+    assert written == "?q=pump+dead" and hits > 0
+    # what stands there already isn't written again
+    tab.reload()
+    until(tab, "document.querySelector('[data-count]').textContent.includes('found')")
+    assert tab.evaluate("window.written") == []
 
 
 @pytest.mark.parametrize("most", ["-3", "x", "1e9", "11.5", "NaN", ""])

@@ -25,9 +25,9 @@ class Figures:
     warm: list[float] = field(default_factory=list)
     page: list[float] = field(default_factory=list)
     cold: list[float] = field(default_factory=list)
-    first: list[float] = field(default_factory=list)
     kept: float | None = None
     note: str = ""
+    first: list[float] = field(default_factory=list)
 
 
 HEAD = (
