@@ -62,6 +62,12 @@ def sheets(site: Site, diagnostics: tuple[Diagnostic, ...] = ()) -> Iterator[She
     yield from papers(site)
 
 
+def _limiting(site: Site) -> frozenset[str]:
+    """Vehicles by id that anything in the base is only for."""
+    base = site.base
+    return frozenset(v.id for node in base.nodes.values() for v in base.all(node.refs("Only on")))
+
+
 def _ways_in(
     site: Site, diagnostics: tuple[Diagnostic, ...], rules: list[Rule]
 ) -> Iterator[tuple[str, str, Callable[[], Data]]]:
@@ -69,7 +75,7 @@ def _ways_in(
     yield (
         nav.search,
         "search.html.j2",
-        lambda: {"scripts": ("site.js", "find.js", "search/boot.js", "search.js")},
+        lambda: {"scripts": ("site.js", "find.js", "search/boot.js", "search.js"), "limiting": _limiting(site)},
     )
     yield nav.vehicles, "vehicles.html.j2", lambda: {"vehicles": _vehicles(site)}
     yield nav.tools, "tools.html.j2", lambda: {"tools": overview.tools(base)}

@@ -140,13 +140,23 @@
     item.querySelector("h2").after(make("p", "context", ...marked(shown, asked)));
   }
 
+  /** Room for the keys and lists to come: hits that stand aren't to move from under a finger. */
+  function reserve() {
+    const choices = SIDES.slice(1).map((name) => at(name).parentElement);
+    for (const part of [at("kinds"), ...choices.filter((choice) => choice.dataset.several)]) {
+      if (part.hidden) part.classList.add("coming");
+      part.hidden = false;
+    }
+  }
+
   /** Keys for the kinds, a list to choose from for functions and vehicles; each with its count. */
   function showSides(counts) {
     const kinds = at("kinds");
     if (!kinds) return;
     const found = counts.kind || [];
     const all = found.reduce((sum, [, n]) => sum + n, 0);
-    kinds.hidden = found.length < 2 && !keep.kind;
+    kinds.hidden = !found.length && !keep.kind;
+    kinds.classList.remove("coming");
     const first = (name) => (name === "Symptom" ? 1 : 0);
     const sorted = [...found].sort((a, b) => first(b[0]) - first(a[0]) || b[1] - a[1]);
     const keys = [["", "All", all], ...sorted.map(([name, n]) => [name, plural(name), n])];
@@ -160,7 +170,9 @@
     for (const name of SIDES.slice(1)) {
       const choice = at(name);
       const rows = counts[name] || [];
-      choice.parentElement.hidden = rows.length < 2 && !keep[name];
+      const box = choice.parentElement;
+      box.hidden = !(rows.length && box.dataset.several) && !keep[name];
+      box.classList.remove("coming");
       choice.replaceChildren(new Option(name === "function" ? "All functions" : "All vehicles", ""), ...rows.map(([value, n]) => new Option(`${value}: ${n}`, value)));
       choice.value = keep[name] || "";
     }
@@ -226,6 +238,7 @@
     if (mine !== turn) return;
     const items = answer.hits.map((hit) => row(hit, asked));
     showInstead(answer.asked.instead);
+    if (!ahead && items.length) reserve();
     list.replaceChildren(...items);
     if (ahead) showAhead(answer);
     await drawn(); // the hits first, then what is told beside them

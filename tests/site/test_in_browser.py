@@ -200,6 +200,24 @@ def test_the_hits_stand_before_the_question_is_written_into_the_address(root, ta
     assert tab.evaluate("window.written") == []
 
 
+@pytest.mark.parametrize("width", [360, 820])
+def test_hits_dont_move_when_what_narrows_them_is_counted(root, limited, tab, width):
+    """A glove that is on its way to a hit shall meet it."""
+    tab.set_viewport_size({"width": width, "height": 900})
+    tab.add_init_script("""
+      new MutationObserver(() => {
+        const hit = document.querySelector(".hit");
+        if (hit && window.top_ === undefined) window.top_ = hit.getBoundingClientRect().top;
+      }).observe(document, {childList: true, subtree: true});
+    """)
+    for base, narrowed in ((root, False), (limited, True)):
+        tab.goto(address(base, "search.html", "?q=pump"))
+        until(tab, "document.querySelector('[data-count]').textContent.includes('found')")
+        assert tab.locator(".kinds button").count() > 2
+        assert tab.locator("[data-vehicle]").is_visible() == narrowed
+        assert tab.evaluate("document.querySelector('.hit').getBoundingClientRect().top - window.top_") == 0
+
+
 @pytest.mark.parametrize("most", ["-3", "x", "1e9", "11.5", "NaN", ""])
 def test_an_address_cant_ask_for_a_senseless_number_of_hits(root, tab, most):
     tab.goto(address(root, "search.html", f"?q=pump&most={most}"))
