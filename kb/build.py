@@ -17,7 +17,8 @@ from kb.isolation.figures import ENDS, ORDERS
 from kb.isolation.ways import Hunts, Kept
 from kb.model import Base, Page
 from kb.progress import Progress, quiet
-from kb.read.base import bytes_of, find_files, is_page, join_pages, page_of, tables_of
+from kb.read.base import join_pages, page_of, tables_of
+from kb.read.folder import bytes_of, find_files, is_page
 from kb.reference import Kind
 from kb.site.press import printed
 from kb.site.sheets import open_site

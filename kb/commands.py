@@ -26,7 +26,7 @@ from kb.isolation.named import Unknown, found, given, symptom_named
 from kb.isolation.ways import Hunts
 from kb.options import Refused, base_option, folder_of, format_option, from_base, vehicle_option
 from kb.quantity import nearest
-from kb.read.base import UnknownVehicle, UnreadableBase
+from kb.read.folder import UnknownVehicle, UnreadableBase
 from kb.read.names import folded
 from kb.reference import Kind
 from kb.report import as_annotations, as_json, as_sarif, as_text, counts, summary

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from kb.progress import Progress
-from kb.read.base import UnknownVehicle, UnreadableBase
+from kb.read.folder import UnknownVehicle, UnreadableBase
 from kb.terminal import progress
 
 Command = TypeVar("Command", bound=Callable[..., Any])

@@ -17,7 +17,7 @@ from watchfiles import watch
 
 from kb.assets import templates_dir
 from kb.build import Reader, checked, site_of
-from kb.read.base import UnknownVehicle, UnreadableBase
+from kb.read.folder import UnknownVehicle, UnreadableBase
 from kb.report import as_text
 from kb.site.offline import names, unkept
 

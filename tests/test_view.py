@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from kb.read.base import UnreadableBase
+from kb.read.folder import UnreadableBase
 from kb.view import HOST, Desk, Server, make_server
 
 INDEX = "# A base\n\n- Statement: Follow the maker's instructions.\n"

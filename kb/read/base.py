@@ -2,32 +2,21 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
 from kb.diagnostic import Problem
-from kb.files import MARK
 from kb.model import Base, Finding, Job, Node, Page
 from kb.netlist import Circuit
 from kb.quantity import nearest
 from kb.read.findings import VERDICTS
+from kb.read.folder import INDEX, UnknownVehicle, UnreadableBase, bytes_of, find_files, is_page
 from kb.read.history import HistoryReader
 from kb.read.names import Index, Resolver, cleared_and_proved, doubled, folded, lost_names, twice_named
 from kb.read.page import read_page
 from kb.reference import Kind, Ref
 from kb.source import Source, Span, read_source
-
-INDEX = "index.md"
-
-
-class UnreadableBase(Exception):
-    """The folder is no base: it can't be read, or has no `index.md`."""
-
-
-class UnknownVehicle(Exception):
-    """The base has no vehicle of this name."""
 
 
 def read_base(folder: Path, vehicle: str | None = None) -> Base:
@@ -36,29 +25,6 @@ def read_base(folder: Path, vehicle: str | None = None) -> Base:
     Raises UnreadableBase without a readable folder and `index.md`, UnknownVehicle for a wrong name.
     """
     return _join(find_files(folder), vehicle)
-
-
-def find_files(folder: Path) -> dict[str, Path]:
-    """The files of a base by path with `/`, sorted; without dot files and sites that this tool wrote."""
-    if not folder.is_dir():
-        raise UnreadableBase(f"there is no folder {folder.name!r} to read a base from")
-    found = dict(sorted(_paths(folder)))
-    if INDEX not in found:
-        raise UnreadableBase(f"{folder.name or str(folder)!r} holds no index.md, so it is no base")
-    return found
-
-
-def _paths(folder: Path) -> Iterator[tuple[str, Path]]:
-    for where, folders, files in os.walk(folder):
-        folders[:] = [name for name in folders if not _hidden(Path(where, name))]
-        for name in files:
-            path = Path(where, name)
-            if not name.startswith("."):
-                yield path.relative_to(folder).as_posix(), path
-
-
-def _hidden(folder: Path) -> bool:
-    return folder.name.startswith(".") or (folder / MARK).exists()
 
 
 def read_files(files: Mapping[str, bytes], vehicle: str | None = None) -> Base:
@@ -73,11 +39,6 @@ def _join(files: Mapping[str, Path] | Mapping[str, bytes], vehicle: str | None) 
     return join_pages(pages, frozenset(files), tables_of(files), vehicle)
 
 
-def is_page(path: str) -> bool:
-    """True for a Markdown file."""
-    return path.lower().endswith(".md")
-
-
 def page_of(path: str, data: bytes | None) -> Page:
     """The page of a file's bytes; None: it couldn't be read."""
     page = read_page(read_source(path, data or b""))
@@ -90,16 +51,6 @@ def page_of(path: str, data: bytes | None) -> Page:
         "see whether the file may be read",
     )
     return replace(page, problems=(unread, *page.problems))
-
-
-def bytes_of(file: Path | bytes) -> bytes | None:
-    """The bytes of a file, or None where it can't be read."""
-    if isinstance(file, bytes):
-        return file
-    try:
-        return file.read_bytes()
-    except OSError:
-        return None
 
 
 def tables_of(files: Mapping[str, Path] | Mapping[str, bytes]) -> dict[str, bytes | None]:

@@ -1,25 +1,23 @@
-"""The Whoosh index of a base, built anew each time: what it holds and how its fields count."""
+"""The Whoosh index of a base: what it holds and how its fields count."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from whoosh.fields import TEXT, Schema
-from whoosh.filedb.filestore import RamStorage, Storage
+from whoosh.filedb.filestore import Storage
 from whoosh.index import FileIndex
 from whoosh.scoring import BM25F
 from whoosh.searching import Searcher
 
-from kb.graph import Graph
-from kb.model import Base
 from kb.search.analysis import Analysis
 from kb.search.asked import places
-from kb.search.documents import Document, documents, equals
-from kb.search.language import language_of
-from kb.search.lexicon import Lexicon, lexicon
-from kb.search.vocabulary import learn
-from kb.site.address import node_address
+from kb.search.lexicon import Lexicon
+
+if TYPE_CHECKING:
+    from kb.search.documents import Document
 
 Places = tuple[tuple[tuple[str, ...], ...], ...]
 
@@ -83,16 +81,6 @@ class Index:
         return self.whoosh.searcher(weighting=BM25F(K1=K1, **{f"{name}_B": w.b for name, w in FIELDS.items()}))
 
 
-def build_index(base: Base, graph: Graph) -> Index:
-    """Read every node of the base into a fresh index."""
-    found = documents(base, graph)
-    analysis = learn(language_of(base.language), [text for d in found for text in d.pieces], equals(base))
-    whoosh = write(RamStorage(), analysis, found)
-    written = ((word.text for text in d.pieces for word in analysis.words(text)) for d in found)
-    rows = tuple(Row(d.node.kind, d.title, d.node.page, node_address(d.node), d.node.id) for d in found)
-    return Index(analysis, found, rows, lexicon(written, _counts(whoosh)), whoosh, lambda n: found[n].pieces)
-
-
 def write(storage: Storage, analysis: Analysis, found: tuple[Document, ...]) -> FileIndex:
     """Write the terms of documents, in memory or in a folder."""
     schema = Schema(**{name: TEXT(phrase=False) for name in FIELDS})
@@ -116,13 +104,3 @@ def field_terms(analysis: Analysis, name: str, document: Document) -> list[str]:
         pieces = (*document.texts["name"], *document.texts["said"])
         return [run for piece in pieces for run in analysis.index_runs(piece)]
     return [term for piece in document.texts[name] for term in analysis.index_terms(piece)]
-
-
-def _counts(whoosh: FileIndex) -> dict[str, int]:
-    """Each term with the number of documents that have it in that field which has most."""
-    found: dict[str, int] = {}
-    with whoosh.reader() as reader:
-        for name in FIELDS:
-            for term in (raw.decode() for raw in reader.lexicon(name)):
-                found[term] = max(found.get(term, 0), reader.doc_frequency(name, term))
-    return found

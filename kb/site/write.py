@@ -12,7 +12,7 @@ from kb.graph import Graph
 from kb.isolation.ways import Hunts
 from kb.model import Base
 from kb.search.cards import cards
-from kb.search.index import build_index
+from kb.search.fresh import build_index
 from kb.search.shards import shard_files
 from kb.site.context import Site
 from kb.site.drawing.data import data_file

@@ -19,7 +19,7 @@ from kb.graph import build_graph
 from kb.model import Base
 from kb.read.base import read_files
 from kb.read.page import read_page
-from kb.search.index import build_index
+from kb.search.fresh import build_index
 from kb.source import read_source
 from tests.bench.bases import made_base, shapes
 

@@ -24,7 +24,8 @@ from kb.diagnostic import Problem
 from kb.graph import build_graph
 from kb.model import Node
 from kb.netlist import Circuit, FaultRow, ReadingRow
-from kb.read.base import is_page, page_of
+from kb.read.base import page_of
+from kb.read.folder import is_page
 from kb.reference import Kind
 from tests.checks.trial import Demo, Edit, cells, row
 

@@ -14,7 +14,8 @@ from kb.checks._asked import Asked
 from kb.diagnostic import Problem
 from kb.graph import build_graph
 from kb.model import Base, Node, Page
-from kb.read.base import find_files, is_page, join_pages, page_of, tables_of
+from kb.read.base import join_pages, page_of, tables_of
+from kb.read.folder import find_files, is_page
 from kb.reference import Kind
 
 # Rules that solve circuits take seconds for the whole base and are held by tests beside the solver.

@@ -6,7 +6,8 @@ import os
 
 import pytest
 
-from kb.read.base import UnknownVehicle, UnreadableBase, named, read_base, read_files
+from kb.read.base import named, read_base, read_files
+from kb.read.folder import UnknownVehicle, UnreadableBase
 from kb.reference import Kind
 from tests.bases import INDEX, told
 

@@ -6,7 +6,8 @@ import pytest
 
 from kb.checks import run
 from kb.graph import build_graph
-from kb.read.base import UnknownVehicle, read_files
+from kb.read.base import read_files
+from kb.read.folder import UnknownVehicle
 from tests.bases import INDEX, base, base_of
 
 

@@ -16,7 +16,8 @@ from kb.isolation.ways import Hunts
 from kb.model import Base
 from kb.read.base import read_base, read_files
 from kb.search.cards import cards
-from kb.search.index import Index, build_index
+from kb.search.fresh import build_index
+from kb.search.index import Index
 from kb.search.shards import shard_files
 from tests.search.made import files_without_plans
 

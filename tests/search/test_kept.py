@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from kb import build, cli
-from kb.read.base import UnknownVehicle
+from kb import cli
+from kb.read import base
+from kb.read.folder import UnknownVehicle
 from kb.search import kept
 from kb.search.query import find
 from kb.search.ready import indexed
@@ -38,8 +42,11 @@ def test_an_index_that_was_kept_answers_as_one_that_is_new(folder, pump):
 
 def test_nothing_is_read_again_where_the_index_was_kept(folder, monkeypatch):
     indexed(folder)
-    monkeypatch.setattr(build, "page_of", None)
+    monkeypatch.setattr(base, "page_of", None)
     assert indexed(folder)[1]
+    (folder / "index.md").write_text("# Other\n", encoding="utf-8")
+    with pytest.raises(TypeError):
+        indexed(folder)
 
 
 @pytest.mark.parametrize("change", ["a page changed", "a page is new", "a page is gone", "the program changed"])
@@ -106,3 +113,21 @@ def test_another_folder_has_another_index(folder):
     indexed(folder)
     shutil.copytree(folder, folder.parent / "copy")
     assert not indexed(folder.parent / "copy")[1]
+
+
+def test_neither_parser_nor_graph_is_loaded_to_answer_from_a_kept_index(folder, tmp_path):
+    """They would take a third of the time of an answer."""
+    script = """
+import sys
+from kb.cli import main
+try:
+    main(["find", "--base", sys.argv[1], "pump"])
+finally:
+    print(sorted({"markdown_it", "networkx", "kb.graph", "kb.read.page"} & sys.modules.keys()))
+"""
+    environment = {**os.environ, "XDG_CACHE_HOME": str(tmp_path / "cache"), "PYTHONPATH": os.pathsep.join(sys.path)}
+    command = [sys.executable, "-c", script, str(folder)]
+    loaded = [
+        subprocess.run(command, env=environment, capture_output=True, text=True).stdout.splitlines()[-1] for _ in "12"
+    ]
+    assert loaded == ["['kb.graph', 'kb.read.page', 'markdown_it', 'networkx']", "[]"]

@@ -20,7 +20,7 @@ from kb.graph import build_graph
 from kb.isolation.ways import Hunts
 from kb.read.base import read_base
 from kb.search.cards import cards
-from kb.search.index import build_index
+from kb.search.fresh import build_index
 from kb.search.shards import shard_files
 
 base = read_base(Path(sys.argv[1]))

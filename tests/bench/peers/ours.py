@@ -13,7 +13,8 @@ from kb.isolation.ways import Hunts
 from kb.model import Base
 from kb.read.base import read_files
 from kb.search.cards import cards
-from kb.search.index import Index, build_index
+from kb.search.fresh import build_index
+from kb.search.index import Index
 from kb.search.shards import shard_files
 from kb.site.sheets import open_site, sheets
 from kb.site.write import page_bytes, static_files
